@@ -1,0 +1,186 @@
+//! What authors write: the schema, packs and how they layer, positions, checks.
+//!
+//! Loading never fails: it returns what could be read and every finding.
+
+pub mod check;
+pub mod frequency;
+pub mod load;
+pub mod schema;
+pub mod source;
+
+use std::collections::HashMap;
+use std::path::PathBuf;
+
+use include_dir::{Dir, include_dir};
+
+pub use load::{PackText, WithCases, load};
+pub use source::{Position, Sources};
+
+use crate::finding::{Finding, Location};
+use schema::{
+    Case, Cause, ConditionHow, Cover, Entries, Fact, OutOfUse, Place, Repair, RetestLine, Settings, Sign, Standing,
+    Symptom, Test, When,
+};
+
+static BUILT_IN: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/knowledge");
+
+/// Everything the packs say, laid over each other.
+#[derive(Debug, Clone)]
+pub struct Knowledge {
+    /// Titles of the packs, first to last.
+    pub titles: Vec<String>,
+    /// Settings in force.
+    pub settings: Settings,
+    /// Facts about a site.
+    pub facts: Entries<Fact>,
+    /// Places.
+    pub places: Entries<Place>,
+    /// Covers.
+    pub covers: Entries<Cover>,
+    /// How conditions are brought about.
+    pub conditions: Entries<ConditionHow>,
+    /// What must be true before any commanded movement.
+    pub movement: Vec<String>,
+    /// Hazard signs.
+    pub signs: Entries<Sign>,
+    /// How a gate is put out of use.
+    pub out_of_use: OutOfUse,
+    /// Standing cautions.
+    pub standing: Entries<Standing>,
+    /// Lines of the safety retest.
+    pub retest: Entries<RetestLine>,
+    /// Tests.
+    pub tests: Entries<Test>,
+    /// Causes.
+    pub causes: Entries<Cause>,
+    /// Repairs.
+    pub repairs: Entries<Repair>,
+    /// Symptoms.
+    pub symptoms: Entries<Symptom>,
+    /// Cases with the file each is in; empty when loaded without them.
+    pub cases: Vec<(usize, Case)>,
+    /// The files.
+    pub sources: Sources,
+    /// Which files an entry came from.
+    pub origins: Origins,
+    /// Changes whenever the text of an entry changes; written into every call.
+    pub fingerprint: String,
+}
+
+/// Section and id → the files that have a part in it, first to last.
+#[derive(Debug, Clone, Default)]
+pub struct Origins(HashMap<(&'static str, String), Vec<usize>>);
+
+impl Origins {
+    fn insert(&mut self, key: (&'static str, String), files: Vec<usize>) {
+        self.0.insert(key, files);
+    }
+
+    /// Files of an entry; empty if there is no such entry.
+    #[must_use]
+    pub fn files(&self, section: &'static str, id: &str) -> &[usize] {
+        self.0.get(&(section, id.to_owned())).map_or(&[], Vec::as_slice)
+    }
+}
+
+impl Knowledge {
+    /// The pack that travels in the binary, with further packs laid over it.
+    #[must_use]
+    pub fn built_in(more: &[PathBuf], with_cases: WithCases) -> (Self, Vec<Finding>) {
+        let mut packs = vec![built_in_text(with_cases)];
+        packs.extend(more.iter().map(|folder| PackText::read(folder)));
+        load(packs, with_cases)
+    }
+
+    /// Where a path of an entry stands: in the last file that has all of it.
+    #[must_use]
+    pub fn locate(&self, section: &'static str, id: &str, rest: &[&str]) -> Location {
+        let mut path = vec![section.to_owned(), id.to_owned()];
+        path.extend(rest.iter().map(|p| (*p).to_owned()));
+        let files = self.origins.files(section, id);
+        let (files, path) = match id.strip_prefix("fix-") {
+            // A repair written inside its cause stands there.
+            Some(cause)
+                if section == "repairs" && self.sources.depth(files.first().copied().unwrap_or(0), &path) < 2 =>
+            {
+                let mut inside = vec!["causes".to_owned(), cause.to_owned(), "repair".to_owned()];
+                inside.extend(rest.iter().map(|p| (*p).to_owned()));
+                (self.origins.files("causes", cause), inside)
+            }
+            _ => (files, path),
+        };
+        let file = files
+            .iter()
+            .copied()
+            .max_by_key(|&f| self.sources.depth(f, &path))
+            .unwrap_or(0);
+        Location {
+            file,
+            path,
+            known: None,
+            offset: 0,
+        }
+    }
+}
+
+/// The text of the embedded pack.
+#[must_use]
+pub fn built_in_text(with_cases: WithCases) -> PackText {
+    fn gather(dir: &Dir<'static>, with_cases: WithCases, files: &mut Vec<(String, String)>) {
+        for entry in dir.files() {
+            let name = entry.path().display().to_string();
+            if entry.path().extension().is_some_and(|e| e == "yaml")
+                && let Some(text) = entry.contents_utf8()
+            {
+                files.push((format!("knowledge/{name}"), text.to_owned()));
+            }
+        }
+        for inner in dir.dirs() {
+            if with_cases == WithCases::Yes || inner.path().file_name().is_none_or(|n| n != "cases") {
+                gather(inner, with_cases, files);
+            }
+        }
+    }
+    let mut files = Vec::new();
+    gather(&BUILT_IN, with_cases, &mut files);
+    files.sort();
+    PackText {
+        files,
+        unreadable: Vec::new(),
+    }
+}
+
+/// Whether `when` holds: `Some(true/false)` if the known facts decide, `None` if an unknown one could.
+#[must_use]
+pub fn holds(when: &When, known: &dyn Fn(&str) -> Option<String>) -> Option<bool> {
+    let mut unknown = false;
+    for (fact, values) in when {
+        match known(fact) {
+            Some(value) if values.contains(&value) => {}
+            Some(_) => return Some(false),
+            None => unknown = true,
+        }
+    }
+    if unknown { None } else { Some(true) }
+}
+
+/// The id nearest to a mistyped one, if any is near.
+#[must_use]
+pub fn nearest<'a>(wrong: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    known
+        .map(|id| (strsim::damerau_levenshtein(wrong, id), id))
+        .filter(|(distance, id)| *distance <= 2.max(id.len() / 4))
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, id)| id)
+}
+
+/// 64-bit FNV-1a over the files that are not cases: small, stable, not a signature.
+fn fingerprint(sources: &Sources) -> String {
+    let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
+    for file in sources.files.iter().filter(|f| !f.name.contains("cases")) {
+        for byte in file.text.bytes() {
+            hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
+        }
+    }
+    format!("{hash:016x}")
+}

@@ -1,0 +1,24 @@
+//! Pintle finds what is wrong with an automatic vehicle gate, step by step, and writes it down.
+//!
+//! ```text
+//! knowledge/*.yaml ──load──▶ Knowledge ──compile──▶ Model ──plan──▶ DecisionGraph
+//!    (packs)         │ check                          │                │ walked by
+//!                    ▼                                ▼                ▼
+//!                 findings                  Belief (posterior) ◀── Call (events → state → step)
+//!                                                                      ▲
+//!                    one trait answers the steps: ─────────────────────┘
+//!                    a person at a terminal · a case file · a simulated site
+//! ```
+//!
+//! The engine never prints and never prompts; [`terminal`] and [`commands`] do.
+
+#![expect(clippy::cast_precision_loss, reason = "counts here are far below 2^52")]
+
+pub mod belief;
+pub mod finding;
+pub mod formula;
+pub mod knowledge;
+pub mod model;
+pub mod plan;
+pub mod quantity;
+pub mod trade;

@@ -1,0 +1,2 @@
+//! The `pintle` program.
+fn main() {}

@@ -1,0 +1,191 @@
+//! Where the work is, what is open, what is switched: the part of a step's cost that depends on what was done before it.
+
+use std::collections::BTreeSet;
+
+use crate::knowledge::Knowledge;
+use crate::knowledge::schema::{Condition, Repair, Test};
+use crate::model::{RepairId, TestId};
+
+/// Where the technician is and what has been opened and switched.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Standing {
+    /// Index of the place; `None` before anything was done anywhere.
+    pub at: Option<usize>,
+    /// Covers that are open.
+    pub open: BTreeSet<usize>,
+    /// Conditions that hold.
+    pub conditions: BTreeSet<Condition>,
+}
+
+impl Standing {
+    /// At the start of a visit: nowhere yet, nothing open, powered as found.
+    #[must_use]
+    pub fn arriving() -> Self {
+        Self {
+            at: None,
+            open: BTreeSet::new(),
+            conditions: BTreeSet::from([Condition::Powered]),
+        }
+    }
+
+    /// Brings a condition about; powered and isolated exclude each other.
+    pub fn switch(&mut self, condition: Condition) {
+        match condition {
+            Condition::Powered => self.conditions.remove(&Condition::Isolated),
+            Condition::Isolated => self.conditions.remove(&Condition::Powered),
+            Condition::HeldOff | Condition::LeafSecured => false,
+        };
+        self.conditions.insert(condition);
+    }
+}
+
+/// What one action costs by itself and where it is done.
+#[derive(Debug, Clone)]
+pub struct ActionCosts {
+    /// Minutes of work, with parts at the labour rate.
+    pub minutes: f64,
+    /// Place, if the pack has places.
+    pub place: Option<usize>,
+    /// Covers from the outermost in.
+    pub covers: Vec<usize>,
+    /// Conditions it needs.
+    pub needs: Vec<Condition>,
+    /// Tests that must have an answer first.
+    pub after: Vec<TestId>,
+}
+
+/// The costs of a pack, by index.
+#[derive(Debug, Clone)]
+pub struct Costs {
+    /// By [`TestId`].
+    pub tests: Vec<ActionCosts>,
+    /// By [`RepairId`].
+    pub repairs: Vec<ActionCosts>,
+    walk: Vec<f64>,
+    cover: Vec<f64>,
+    condition: Vec<(Condition, f64)>,
+    /// Minutes of each fact that is a choice or a number.
+    pub facts: Vec<f64>,
+}
+
+impl Costs {
+    /// Reads the costs out of knowledge.
+    #[must_use]
+    pub fn new(knowledge: &Knowledge) -> Self {
+        let place = |id: &Option<String>| id.as_ref().and_then(|id| knowledge.places.get_index_of(id));
+        let covers = |inside: &Option<String>| {
+            let mut path = Vec::new();
+            let mut next = inside.clone();
+            while let Some(at) = next.as_ref().and_then(|id| knowledge.covers.get_index_of(id)) {
+                if path.contains(&at) {
+                    break;
+                }
+                path.push(at);
+                next.clone_from(&knowledge.covers[at].inside);
+            }
+            path.reverse();
+            path
+        };
+        let after = |ids: &[String]| {
+            ids.iter()
+                .filter_map(|id| knowledge.tests.get_index_of(id))
+                .map(TestId::at)
+                .collect::<Vec<_>>()
+        };
+        let per_minute = knowledge.settings.labour_per_hour / 60.0;
+        let test = |t: &Test| ActionCosts {
+            minutes: t.minutes,
+            place: place(&t.place),
+            covers: covers(&t.inside),
+            needs: t.needs.clone(),
+            after: after(&t.after),
+        };
+        let repair = |r: &Repair| ActionCosts {
+            minutes: r.minutes
+                + if r.parts.is_empty() {
+                    0.0
+                } else {
+                    r.parts.iter().map(|p| p.price).sum::<f64>() / per_minute
+                },
+            place: place(&r.place),
+            covers: covers(&r.inside),
+            needs: r.needs.clone(),
+            after: after(&r.after),
+        };
+        Self {
+            tests: knowledge.tests.values().map(test).collect(),
+            repairs: knowledge.repairs.values().map(repair).collect(),
+            walk: knowledge.places.values().map(|p| p.walk).collect(),
+            cover: knowledge.covers.values().map(|c| c.minutes).collect(),
+            condition: Condition::ALL
+                .iter()
+                .map(|c| (*c, knowledge.conditions.get(c.id()).map_or(0.0, |how| how.minutes)))
+                .collect(),
+            facts: knowledge.facts.values().map(|f| f.minutes).collect(),
+        }
+    }
+
+    /// Minutes to get there: walking, opening every cover on the path that is not open, switching every condition that is needed and does not hold.
+    /// Closing and restoring are charged with opening.
+    #[must_use]
+    pub fn access(&self, action: &ActionCosts, standing: &Standing) -> f64 {
+        let walk = match (standing.at, action.place) {
+            (Some(here), Some(there)) if here != there => self.walk[here] + self.walk[there],
+            (None, Some(there)) => self.walk[there],
+            _ => 0.0,
+        };
+        let opening: f64 = action
+            .covers
+            .iter()
+            .filter(|c| !standing.open.contains(c))
+            .map(|&c| self.cover[c])
+            .sum();
+        let switching: f64 = action
+            .needs
+            .iter()
+            .filter(|c| !standing.conditions.contains(c))
+            .map(|&c| self.switching(c))
+            .sum();
+        walk + opening + switching
+    }
+
+    /// Minutes to bring a condition about.
+    #[must_use]
+    pub fn switching(&self, condition: Condition) -> f64 {
+        self.condition
+            .iter()
+            .find(|(c, _)| *c == condition)
+            .map_or(0.0, |(_, minutes)| *minutes)
+    }
+
+    /// Where one stands after the action.
+    pub fn go(&self, action: &ActionCosts, standing: &mut Standing) {
+        standing.at = action.place.or(standing.at);
+        standing.open.extend(action.covers.iter().copied());
+        for &condition in &action.needs {
+            standing.switch(condition);
+        }
+    }
+
+    /// Minutes to run the gate for proof: powering it again if it was isolated.
+    #[must_use]
+    pub fn proof(&self, standing: &Standing) -> f64 {
+        if standing.conditions.contains(&Condition::Powered) {
+            0.0
+        } else {
+            self.switching(Condition::Powered)
+        }
+    }
+
+    /// Costs of a test.
+    #[must_use]
+    pub fn test(&self, id: TestId) -> &ActionCosts {
+        &self.tests[id.index()]
+    }
+
+    /// Costs of a repair.
+    #[must_use]
+    pub fn repair(&self, id: RepairId) -> &ActionCosts {
+        &self.repairs[id.index()]
+    }
+}

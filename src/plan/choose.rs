@@ -1,0 +1,420 @@
+//! Prices every action one step ahead and takes the cheapest.
+
+use super::access::{Costs, Standing};
+use super::cells::{Cells, SHORTLIST_MASS};
+use super::offer::{Offer, Situation};
+use super::order::{Pricing, Proposal};
+use crate::belief::{Belief, Hypothesis, Prior, PriorWeigher, trace_chance};
+use crate::knowledge::Knowledge;
+use crate::knowledge::schema::At;
+use crate::model::{FactId, Model, RepairId, TestId};
+
+/// Something that can be done next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Action {
+    /// A test.
+    Test(TestId),
+    /// A question about the site.
+    Fact(FactId),
+    /// A repair and its proof.
+    Repair(RepairId),
+    /// Hand it to somebody else.
+    Refer,
+    /// Run and watch, then end with nothing found.
+    NoFaultFound,
+}
+
+/// An action with its price.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Priced {
+    /// The action.
+    pub action: Action,
+    /// Expected minutes from here to a working gate proven safe, beginning with it.
+    pub cost: f64,
+}
+
+/// What to do next, and how sure that is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Choice {
+    /// The action to take. Where something has to be done before it, `serves` names what it is for.
+    pub action: Action,
+    /// The action this one prepares, if it was not chosen for itself.
+    pub serves: Option<Action>,
+    /// Expected minutes with it: an upper bound on the optimum, since the policy can be followed.
+    pub cost: f64,
+    /// Expected minutes without any test: the best order of repairs, cut where referring is cheaper.
+    pub repairs_only: f64,
+    /// No policy can cost less.
+    pub lower_bound: f64,
+    /// Every other action that was priced, cheapest first.
+    pub others: Vec<Priced>,
+    /// Share of the posterior that planning looked at.
+    pub kept: f64,
+}
+
+impl Choice {
+    /// Minutes that the step is expected to save against going on without it; 0 for repairs and endings.
+    #[must_use]
+    pub fn worth(&self) -> f64 {
+        (self.repairs_only - self.cost).max(0.0)
+    }
+
+    /// (upper − lower)/lower; 0 where nothing can cost anything.
+    #[must_use]
+    pub fn gap(&self) -> f64 {
+        if self.lower_bound > 0.0 {
+            (self.cost - self.lower_bound) / self.lower_bound
+        } else {
+            0.0
+        }
+    }
+}
+
+/// Plans with one knowledge.
+#[derive(Debug, Clone)]
+pub struct Planner<'a> {
+    /// The knowledge.
+    pub knowledge: &'a Knowledge,
+    /// Its tables.
+    pub model: &'a Model,
+    costs: Costs,
+    proposal: Proposal,
+    shortlist: f64,
+}
+
+impl<'a> Planner<'a> {
+    /// The product's planner.
+    #[must_use]
+    pub fn new(knowledge: &'a Knowledge, model: &'a Model) -> Self {
+        Self {
+            knowledge,
+            model,
+            costs: Costs::new(knowledge),
+            proposal: Proposal::default(),
+            shortlist: SHORTLIST_MASS,
+        }
+    }
+
+    /// The same planner with another way to propose orders.
+    #[must_use]
+    pub fn proposing(mut self, proposal: Proposal) -> Self {
+        self.proposal = proposal;
+        self
+    }
+
+    /// Costs in force.
+    #[must_use]
+    pub fn costs(&self) -> &Costs {
+        &self.costs
+    }
+
+    /// The prior at a site.
+    #[must_use]
+    pub fn prior(&self, situation: &Situation) -> Prior {
+        Prior::new(self.model, &self.model.rates(self.knowledge, &situation.site))
+    }
+
+    /// The belief in a situation.
+    #[must_use]
+    pub fn belief(&self, situation: &Situation) -> Belief {
+        Belief::new(self.model, &self.prior(situation), &situation.evidence)
+    }
+
+    /// The next step.
+    #[must_use]
+    pub fn choose(&self, situation: &Situation, belief: &Belief) -> Choice {
+        let offer = Offer::at_site(self.knowledge, self.model, belief, situation, &situation.site);
+        let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
+        let answered = self.answered(situation);
+        let pricing = self.pricing(&offer, &answered);
+        let order = pricing.best_order(&cells, &situation.standing);
+        let mass = cells.mass().max(f64::MIN_POSITIVE);
+        let mut priced: Vec<Priced> = Vec::new();
+        for test in (0..self.model.tests.len())
+            .map(TestId::at)
+            .filter(|t| offer.tests[t.index()])
+        {
+            if let Some(cost) = self.price_test(&pricing, &cells, situation, &offer, test) {
+                priced.push(Priced {
+                    action: Action::Test(test),
+                    cost: cost / mass,
+                });
+            }
+        }
+        for fact in (0..self.knowledge.facts.len()).map(FactId::at) {
+            if let Some(cost) = self.price_fact(belief, &cells, situation, fact) {
+                priced.push(Priced {
+                    action: Action::Fact(fact),
+                    cost: cost / mass,
+                });
+            }
+        }
+        priced.push(Priced {
+            action: Action::Refer,
+            cost: self.model.settings.refer_minutes,
+        });
+        if offer.no_fault_found {
+            let bad: f64 = cells
+                .cells
+                .iter()
+                .map(|c| (0..4).filter(|m| c.bad[*m]).map(|m| c.weights[m]).sum::<f64>())
+                .sum();
+            priced.push(Priced {
+                action: Action::NoFaultFound,
+                cost: self.model.settings.callback_minutes * bad / mass,
+            });
+        }
+        if let Some(&first) = order.repairs.first() {
+            priced.push(Priced {
+                action: Action::Repair(first),
+                cost: order.cost / mass,
+            });
+        }
+        // Rounded, so that sums in another order don't decide between equals.
+        let rounded = |p: &Priced| (p.cost * 1e9).round();
+        priced.sort_by(|a, b| {
+            rounded(a)
+                .total_cmp(&rounded(b))
+                .then_with(|| rank(a.action).cmp(&rank(b.action)))
+        });
+        let chosen = priced[0];
+        let (action, serves) = self.first_of(chosen.action, situation, &offer);
+        Choice {
+            action,
+            serves,
+            cost: chosen.cost,
+            repairs_only: order.cost / mass,
+            lower_bound: self.lower_bound(&cells, &offer, &situation.standing) / mass,
+            others: priced.split_off(1),
+            kept: cells.kept,
+        }
+    }
+
+    /// Expected minutes of one action followed by the best order: what [`Choice`] compares. `None` if it is not on offer.
+    #[must_use]
+    pub fn price(&self, situation: &Situation, belief: &Belief, action: Action) -> Option<f64> {
+        let offer = Offer::at_site(self.knowledge, self.model, belief, situation, &situation.site);
+        let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
+        let answered = self.answered(situation);
+        let pricing = self.pricing(&offer, &answered);
+        let mass = cells.mass().max(f64::MIN_POSITIVE);
+        match action {
+            Action::Test(test) if offer.tests[test.index()] => {
+                self.price_test(&pricing, &cells, situation, &offer, test)
+            }
+            Action::Repair(repair) if offer.repairs[repair.index()] => {
+                let mut standing = situation.standing.clone();
+                let paid = mass * pricing.pay(repair, &mut standing);
+                let (after, _, lucky) = cells.after_failed(self.model, repair);
+                let mut allowed = offer.repairs.clone();
+                allowed[repair.index()] = false;
+                let rest = Pricing {
+                    allowed: &allowed,
+                    ..pricing
+                }
+                .best_order(&after, &standing)
+                .cost;
+                Some(paid + lucky * self.model.settings.callback_minutes + rest)
+            }
+            Action::Fact(fact) => self.price_fact(belief, &cells, situation, fact),
+            Action::Refer => Some(mass * self.model.settings.refer_minutes),
+            _ => None,
+        }
+        .map(|cost| cost / mass)
+    }
+
+    fn answered(&self, situation: &Situation) -> Vec<bool> {
+        let mut answered = vec![false; self.model.tests.len()];
+        situation.answered.iter().for_each(|t| answered[t.index()] = true);
+        answered
+    }
+
+    fn pricing<'b>(&'b self, offer: &'b Offer, answered: &'b [bool]) -> Pricing<'b> {
+        Pricing {
+            model: self.model,
+            costs: &self.costs,
+            allowed: &offer.repairs,
+            answered,
+            proposal: self.proposal,
+        }
+    }
+
+    fn price_test(
+        &self,
+        pricing: &Pricing<'_>,
+        cells: &Cells,
+        situation: &Situation,
+        offer: &Offer,
+        test: TestId,
+    ) -> Option<f64> {
+        let table = &self.model.tests[test.index()];
+        let bears = |c: &super::cells::Cell| c.causes[..c.n].iter().any(|cause| table.by_cause.contains_key(cause));
+        if !cells.cells.iter().any(bears) {
+            return None;
+        }
+        let action = self.costs.test(test);
+        let facts: f64 = offer.facts_first[test.index()]
+            .iter()
+            .filter_map(|f| self.knowledge.facts.get(f))
+            .map(|f| f.minutes)
+            .sum();
+        let own = action.minutes
+            + facts
+            + pricing.prerequisites(&action.after)
+            + self.costs.access(action, &situation.standing);
+        let mut cost = cells.mass() * own;
+        let mut standing = situation.standing.clone();
+        self.costs.go(action, &mut standing);
+        let traces = self.traces(situation);
+        let reliability = (situation.at == At::Phone).then(|| self.reliability(test));
+        let chances = cells.outcome_chances(self.model, test, &traces, reliability);
+        for outcome in 0..table.outcomes.len() {
+            cost += pricing
+                .best_order(&cells.after_outcome(&chances, outcome), &standing)
+                .cost;
+        }
+        Some(cost)
+    }
+
+    /// ρ of a caller on a test.
+    #[must_use]
+    pub fn reliability(&self, test: TestId) -> f64 {
+        self.knowledge.tests[test.index()]
+            .reliability
+            .unwrap_or(self.model.settings.caller_reliability)
+    }
+
+    fn traces(&self, situation: &Situation) -> Vec<f64> {
+        let spell = situation.evidence.current_spell();
+        let now = spell.and_then(|s| s.now);
+        let under = spell.map_or(&[][..], |s| &s.under);
+        let always_shown = spell.is_none();
+        self.model
+            .shows
+            .iter()
+            .map(|show| {
+                if always_shown {
+                    1.0
+                } else {
+                    trace_chance(now, show.share(under), show.traces(under))
+                }
+            })
+            .collect()
+    }
+
+    /// Asking a fact: every value re-weighs the prior and may switch tests and repairs on. `None` if it bears on nothing here.
+    ///
+    /// The weight of *not listed* and *nothing wrong* is taken as it is: a planning approximation, the belief itself is recompiled.
+    fn price_fact(&self, belief: &Belief, cells: &Cells, situation: &Situation, fact: FactId) -> Option<f64> {
+        let (id, entry) = self.knowledge.facts.get_index(fact.index())?;
+        if entry.values.len() < 2 || situation.site.get(id).is_some() || situation.unknowable.contains(id) {
+            return None;
+        }
+        let bears = cells.cells.iter().any(|c| {
+            c.causes[..c.n]
+                .iter()
+                .any(|&cause| self.model.fact_bears_on(self.knowledge, id, cause))
+        });
+        if !bears {
+            return None;
+        }
+        let rates_now = self.model.rates(self.knowledge, &situation.site);
+        let prior_now = PriorWeigher::new(self.model, &rates_now);
+        let answered = self.answered(situation);
+        let before = Offer::at_site(self.knowledge, self.model, belief, situation, &situation.site);
+        let mut cost = cells.mass() * entry.minutes;
+        for (value, fact_value) in &entry.values {
+            let site = situation.site.with(id, value);
+            let rates = self.model.rates(self.knowledge, &site);
+            let prior = PriorWeigher::new(self.model, &rates);
+            let mut then = cells.clone();
+            for cell in &mut then.cells {
+                let times = match cell.hypothesis {
+                    Hypothesis::NotListed | Hypothesis::Nothing => 1.0,
+                    listed => prior.weight(listed) / prior_now.weight(listed),
+                };
+                cell.weights.iter_mut().for_each(|w| *w *= times * fact_value.share);
+            }
+            let offer = Offer::at_site(self.knowledge, self.model, belief, situation, &site);
+            let pricing = self.pricing(&offer, &answered);
+            let mut best = pricing.best_order(&then, &situation.standing).cost;
+            let there = Situation {
+                site,
+                ..situation.clone()
+            };
+            for test in (0..offer.tests.len())
+                .filter(|&t| offer.tests[t] && !before.tests[t])
+                .map(TestId::at)
+            {
+                if let Some(price) = self.price_test(&pricing, &then, &there, &offer, test) {
+                    best = best.min(price);
+                }
+            }
+            cost += best;
+        }
+        Some(cost)
+    }
+
+    /// What has to be done first for an action: a number that its formula needs, a test that must have an answer.
+    fn first_of(&self, action: Action, situation: &Situation, offer: &Offer) -> (Action, Option<Action>) {
+        let mut first = action;
+        for _ in 0..self.model.tests.len() {
+            let after = match first {
+                Action::Test(t) => {
+                    if let Some(fact) = offer.facts_first[t.index()].first()
+                        && let Some(at) = self.knowledge.facts.get_index_of(fact)
+                    {
+                        return (Action::Fact(FactId::at(at)), Some(action));
+                    }
+                    &self.costs.test(t).after
+                }
+                Action::Repair(r) => &self.costs.repair(r).after,
+                _ => break,
+            };
+            let Some(&missing) = after.iter().find(|t| !situation.answered.contains(t)) else {
+                break;
+            };
+            first = Action::Test(missing);
+        }
+        (first, (first != action).then_some(action))
+    }
+
+    /// Σ P(H) · min(S, K, cheapest repair that cures some of it, with its opening); *not listed* min(S, K), *nothing wrong* 0.
+    fn lower_bound(&self, cells: &Cells, offer: &Offer, standing: &Standing) -> f64 {
+        let settings = &self.model.settings;
+        let give_up = settings.refer_minutes.min(settings.callback_minutes);
+        let mut cheapest = vec![f64::INFINITY; self.model.causes()];
+        for (r, table) in self.model.repairs.iter().enumerate().filter(|(r, _)| offer.repairs[*r]) {
+            let action = &self.costs.repairs[r];
+            let cost = action.minutes + self.costs.access(action, standing);
+            for (cause, _) in &table.cures {
+                cheapest[cause.index()] = cheapest[cause.index()].min(cost);
+            }
+        }
+        let least = |cell: &super::cells::Cell, mask: usize| match cell.hypothesis {
+            Hypothesis::NotListed => give_up,
+            Hypothesis::Nothing => 0.0,
+            _ if mask == 0 => 0.0,
+            _ => (0..cell.n)
+                .filter(|bit| mask & (1 << bit) != 0)
+                .map(|bit| cheapest[cell.causes[bit].index()])
+                .fold(give_up, f64::min),
+        };
+        cells
+            .cells
+            .iter()
+            .map(|c| (0..4).map(|m| c.weights[m] * least(c, m)).sum::<f64>())
+            .sum()
+    }
+}
+
+/// Among equals: repair before test before fact before endings, so that a test must earn its time.
+fn rank(action: Action) -> u8 {
+    match action {
+        Action::Repair(_) => 0,
+        Action::Test(_) => 1,
+        Action::Fact(_) => 2,
+        Action::NoFaultFound => 3,
+        Action::Refer => 4,
+    }
+}

@@ -1,0 +1,24 @@
+//! The next step: which test, fact, repair, referral or ending is expected to cost least until the gate works and is proven.
+//!
+//! Problem: choose the action with the least expected cost in minutes (parts are turned into minutes by the labour rate), one step ahead: every test is
+//! priced by what the best *order of repairs* would cost after each of its outcomes. The order is proposed by P/C with opening costs shared inside a
+//! cover (Heckerman, Breese & Rommelse, CACM 38(3), 1995; Ottosen & Jensen, arXiv 1203.3502) and cut where referring is cheaper.
+//!
+//! Exact: the price of the policy "this action, then that order" under the model. Bounded: that policy against the optimum;
+//! [`Choice::gap`] says how far, at most.
+//!
+//! Safety is never priced here: [`Offer`] says what may be offered at all.
+
+mod access;
+mod cells;
+mod choose;
+mod graph;
+mod offer;
+mod order;
+
+pub use access::{ActionCosts, Costs, Standing};
+pub use cells::{Cells, SHORTLIST_MASS};
+pub use choose::{Action, Choice, Planner, Priced};
+pub use graph::{DecisionGraph, Node, Way};
+pub use offer::{Offer, Situation};
+pub use order::{Order, Proposal};

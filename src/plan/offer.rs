@@ -1,0 +1,214 @@
+//! What may be offered at all: constraints, never costs.
+
+use std::collections::BTreeSet;
+
+use crate::belief::{Belief, Evidence};
+use crate::knowledge::Knowledge;
+use crate::knowledge::schema::{At, Condition, Moves, Severity, StopAt, Who};
+use crate::model::{CauseId, Model, RepairId, SiteFacts, TestId};
+
+/// Everything the next step depends on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Situation {
+    /// What is known of the site.
+    pub site: SiteFacts,
+    /// What counts.
+    pub evidence: Evidence,
+    /// Where one stands.
+    pub standing: Standing,
+    /// Tests that have an answer.
+    pub answered: BTreeSet<TestId>,
+    /// Tests that can't be done here, or were skipped.
+    pub blocked: BTreeSet<TestId>,
+    /// Facts that nobody can tell.
+    pub unknowable: BTreeSet<String>,
+    /// Repairs that were tried, can't be done or were skipped.
+    pub tried: BTreeSet<RepairId>,
+    /// On the phone or at the gate.
+    pub at: At,
+    /// The most that the person at the gate may do.
+    pub who: Who,
+    /// Tools that are not at hand.
+    pub missing_tools: BTreeSet<String>,
+    /// The gate was put out of use.
+    pub stopped: bool,
+    /// A protection device is off and not yet back.
+    pub device_off: bool,
+}
+
+use super::access::Standing;
+
+impl Situation {
+    /// At the start of a call with these symptoms.
+    #[must_use]
+    pub fn starting(evidence: Evidence) -> Self {
+        Self {
+            site: SiteFacts::unknown(),
+            evidence,
+            standing: Standing::arriving(),
+            answered: BTreeSet::new(),
+            blocked: BTreeSet::new(),
+            unknowable: BTreeSet::new(),
+            tried: BTreeSet::new(),
+            at: At::Gate,
+            who: Who::Technician,
+            missing_tools: BTreeSet::new(),
+            stopped: false,
+            device_off: false,
+        }
+    }
+}
+
+/// What may be offered now, by id.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Offer {
+    /// Tests.
+    pub tests: Vec<bool>,
+    /// Repairs.
+    pub repairs: Vec<bool>,
+    /// Number facts that a test waits for.
+    pub facts_first: Vec<Vec<String>>,
+    /// Ending with nothing found: only where *nothing wrong* leads the ranking.
+    pub no_fault_found: bool,
+}
+
+impl Offer {
+    /// What may be offered in a situation, at the site as given (which may differ from the situation's by a fact that is being weighed).
+    #[must_use]
+    pub fn at_site(
+        knowledge: &Knowledge,
+        model: &Model,
+        belief: &Belief,
+        situation: &Situation,
+        site: &SiteFacts,
+    ) -> Self {
+        let dangerous = if situation.stopped {
+            dangers(model, belief)
+        } else {
+            Vec::new()
+        };
+        let mut offer = Self {
+            tests: Vec::new(),
+            repairs: Vec::new(),
+            facts_first: Vec::new(),
+            no_fault_found: false,
+        };
+        for (i, test) in knowledge.tests.values().enumerate() {
+            let id = TestId::at(i);
+            let open = !situation.answered.contains(&id) && !situation.blocked.contains(&id);
+            let able = may(situation, test.who, test.caller.is_some()) && at_hand(situation, &test.tools);
+            let safe = movement_allowed(situation, test.moves, &test.needs)
+                || (situation.stopped && !situation.device_off && settles(model, id, &dangerous));
+            let waits: Vec<String> = number_facts(knowledge, test.value.as_deref())
+                .filter(|fact| site.get(fact).is_none())
+                .collect();
+            let reachable = test
+                .after
+                .iter()
+                .all(|t| model.test(t).is_none_or(|t| !situation.blocked.contains(&t)));
+            let knowable = waits.iter().all(|fact| !situation.unknowable.contains(fact));
+            offer
+                .tests
+                .push(open && able && safe && reachable && knowable && site.holds(&test.when) == Some(true));
+            offer.facts_first.push(waits);
+        }
+        for (i, repair) in knowledge.repairs.values().enumerate() {
+            let id = RepairId::at(i);
+            let able = may(situation, repair.who, false) && at_hand(situation, &repair.tools);
+            let safe = movement_allowed(situation, repair.moves, &repair.needs);
+            let reachable = repair
+                .after
+                .iter()
+                .all(|t| model.test(t).is_none_or(|t| !situation.blocked.contains(&t)));
+            offer.repairs.push(
+                !situation.tried.contains(&id) && able && safe && reachable && site.holds(&repair.when) == Some(true),
+            );
+        }
+        let nothing = belief.nothing();
+        offer.no_fault_found = nothing > belief.not_listed() && belief.causes(model).iter().all(|p| *p < nothing);
+        offer
+    }
+}
+
+fn may(situation: &Situation, who: Who, has_caller_words: bool) -> bool {
+    match situation.at {
+        At::Phone => who == Who::Anyone && has_caller_words,
+        At::Gate => who <= situation.who,
+    }
+}
+
+fn at_hand(situation: &Situation, tools: &[String]) -> bool {
+    tools.iter().all(|tool| !situation.missing_tools.contains(tool))
+}
+
+/// Out of use: nothing that moves the gate or needs it powered. A device off: nothing that moves it.
+fn movement_allowed(situation: &Situation, moves: Moves, needs: &[Condition]) -> bool {
+    if situation.device_off && moves != Moves::No {
+        return false;
+    }
+    !(situation.stopped && (moves != Moves::No || needs.contains(&Condition::Powered)))
+}
+
+/// Whether a test bears on one of the dangerous causes.
+#[must_use]
+pub(crate) fn settles(model: &Model, test: TestId, dangerous: &[CauseId]) -> bool {
+    let table = &model.tests[test.index()];
+    dangerous.iter().filter_map(|c| table.by_cause.get(c)).any(|shown| {
+        shown
+            .iter()
+            .zip(&table.healthy)
+            .map(|(a, b)| (a - b).abs())
+            .sum::<f64>()
+            > 0.4
+    })
+}
+
+/// The causes whose severity is over its threshold together.
+#[must_use]
+pub(crate) fn dangers(model: &Model, belief: &Belief) -> Vec<CauseId> {
+    let p = belief.causes(model);
+    let limits = model.settings.stop_at;
+    let worst = [
+        (Severity::Kill, limits.kill),
+        (Severity::Maim, limits.maim),
+        (Severity::Hurt, limits.hurt),
+    ];
+    let over = worst
+        .iter()
+        .filter(|(s, limit)| belief.danger(model, *s) >= *limit / 2.0)
+        .map(|(s, _)| *s)
+        .min();
+    over.map_or_else(Vec::new, |least| {
+        (0..model.causes())
+            .filter(|&c| model.severity[c] >= least && p[c] > 1e-6)
+            .map(CauseId::at)
+            .collect()
+    })
+}
+
+/// Whether some danger is at `share` of its threshold or over (1: stop; ½: a stop lifts below it).
+#[must_use]
+pub(crate) fn over_threshold(model: &Model, belief: &Belief, limits: StopAt, share: f64) -> Option<Severity> {
+    [
+        (Severity::Kill, limits.kill),
+        (Severity::Maim, limits.maim),
+        (Severity::Hurt, limits.hurt),
+    ]
+    .into_iter()
+    .find(|(severity, limit)| belief.danger(model, *severity) >= limit * share)
+    .map(|(severity, _)| severity)
+}
+
+/// Facts that a formula names and that are numbers.
+fn number_facts<'a>(knowledge: &'a Knowledge, formula: Option<&str>) -> impl Iterator<Item = String> + 'a {
+    let words: BTreeSet<String> = formula
+        .unwrap_or_default()
+        .split(|c: char| !(c.is_ascii_alphanumeric() || c == '_'))
+        .map(|w| w.replace('_', "-"))
+        .collect();
+    knowledge
+        .facts
+        .iter()
+        .filter(move |(id, fact)| fact.number.is_some() && words.contains(*id))
+        .map(|(id, _)| id.clone())
+}
