@@ -15,6 +15,8 @@
 #![expect(clippy::cast_precision_loss, reason = "counts here are far below 2^52")]
 
 pub mod belief;
+pub mod call;
+pub mod commands;
 pub mod finding;
 pub mod formula;
 pub mod knowledge;

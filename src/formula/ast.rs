@@ -41,7 +41,7 @@ pub(super) enum Operator {
 
 impl Operator {
     /// Binding strength, CEL's order: `||`, `&&`, comparison, sums, products.
-    pub fn strength(self) -> u8 {
+    pub(super) fn strength(self) -> u8 {
         match self {
             Self::Or => 1,
             Self::And => 2,
@@ -51,7 +51,7 @@ impl Operator {
         }
     }
 
-    pub fn sign(self) -> &'static str {
+    pub(super) fn sign(self) -> &'static str {
         match self {
             Self::Or => "||",
             Self::And => "&&",
@@ -71,7 +71,7 @@ impl Operator {
 
 impl Node {
     /// Calls `f` with every name and its column.
-    pub fn each_name(&self, f: &mut impl FnMut(&str, usize)) {
+    pub(super) fn each_name(&self, f: &mut impl FnMut(&str, usize)) {
         match &self.kind {
             Kind::Name(name) => f(name, self.column),
             Kind::Number(_) | Kind::Bool(_) | Kind::Text(_) => {}
@@ -86,7 +86,7 @@ impl Node {
     }
 
     /// The names below this node for a message: `` `volts` and `amps` ``, or `this` when there is none.
-    pub fn names(&self) -> String {
+    pub(super) fn names(&self) -> String {
         let mut names: Vec<String> = Vec::new();
         self.each_name(&mut |name, _| {
             let name = format!("`{name}`");

@@ -56,78 +56,98 @@ pub(super) fn unit(root: &Node, scope: &Scope) -> Result<Option<Unit>, FormulaEr
 }
 
 /// The type of a piece, or the first error in reading order.
+///
+/// One small function for each kind of piece: this recursion is the deepest of all, and an unoptimised build gives
+/// every local of a function its own place on the stack.
 pub(super) fn type_of(node: &Node, scope: &Scope) -> Result<Type, FormulaError> {
     match &node.kind {
         Kind::Number(_) => Ok(Type::Number(Measure::Bare)),
         Kind::Bool(_) => Ok(Type::Bool),
         Kind::Text(_) => Ok(Type::Text(None)),
-        Kind::Name(name) => match (scope.vars)(name) {
-            Some(VarType::Number(unit)) => Ok(Type::Number(Measure::Of(Scale::of(unit)))),
-            Some(VarType::Text) => Ok(Type::Text(None)),
-            Some(VarType::Choice(values)) => Ok(Type::Text(Some(values))),
-            None => Err(unknown_name(name, node.column, scope)),
-        },
+        Kind::Name(name) => named(name, node.column, scope),
         Kind::Negate(inner) => number(inner, scope, "only a number can have a minus").map(Type::Number),
-        Kind::Not(inner) => boolean(inner, scope).map(|()| Type::Bool),
-        Kind::Binary(op, left, right) => binary(node.column, *op, left, right, scope),
-        Kind::Choose(three) => {
-            let [condition, yes, no] = three.as_ref();
-            boolean(condition, scope)?;
-            match (type_of(yes, scope)?, type_of(no, scope)?) {
-                (Type::Number(a), Type::Number(b)) => {
-                    let joined = a.alongside(b).map_err(|e| mismatch(e, node.column, "choose between"))?;
-                    Ok(Type::Number(joined.measure))
-                }
-                (Type::Bool, Type::Bool) => Ok(Type::Bool),
-                (a, b) => Err(FormulaError::new(
-                    node.column,
-                    format!("the two sides of `:` give {} and {}", a.shown(), b.shown()),
-                    "both must give numbers of one kind, or both yes or no".to_owned(),
-                )),
+        Kind::Not(inner) => boolean(inner, scope),
+        Kind::Binary(op, left, right) => match op {
+            Operator::And | Operator::Or => boolean(left, scope).and_then(|_| boolean(right, scope)),
+            Operator::Plus | Operator::Minus | Operator::Times | Operator::Over => {
+                arithmetic(node.column, *op, left, right, scope)
             }
-        }
-        Kind::Call(callee, args) => call(*callee, args, scope).map(Type::Number),
+            Operator::Equal | Operator::NotEqual => equality(node.column, left, right, scope),
+            _ => order(node.column, left, right, scope),
+        },
+        Kind::Choose(three) => choose(node.column, three, scope),
+        Kind::Call(callee, args) => call(*callee, args, scope),
     }
 }
 
-fn binary(column: usize, op: Operator, left: &Node, right: &Node, scope: &Scope) -> Result<Type, FormulaError> {
-    use Operator as Op;
+fn named(name: &str, column: usize, scope: &Scope) -> Result<Type, FormulaError> {
+    match (scope.vars)(name) {
+        Some(VarType::Number(unit)) => Ok(Type::Number(Measure::Of(Scale::of(unit)))),
+        Some(VarType::Text) => Ok(Type::Text(None)),
+        Some(VarType::Choice(values)) => Ok(Type::Text(Some(values))),
+        None => Err(unknown_name(name, column, scope)),
+    }
+}
+
+fn arithmetic(column: usize, op: Operator, left: &Node, right: &Node, scope: &Scope) -> Result<Type, FormulaError> {
+    let a = number(left, scope, "arithmetic is for numbers")?;
+    let b = number(right, scope, "arithmetic is for numbers")?;
     match op {
-        Op::And | Op::Or => {
-            boolean(left, scope)?;
-            boolean(right, scope)?;
+        Operator::Times => Ok(Type::Number(a.times(b).0)),
+        Operator::Over => Ok(Type::Number(a.over(b).0)),
+        _ => sum(op, column, a, b).map(|joined| Type::Number(joined.measure)),
+    }
+}
+
+fn order(column: usize, left: &Node, right: &Node, scope: &Scope) -> Result<Type, FormulaError> {
+    let help = "only numbers have an order; for a range write `low < x && x < high`";
+    let a = number(left, scope, help)?;
+    let b = number(right, scope, help)?;
+    beside(column, a, b).map(|_| Type::Bool)
+}
+
+fn equality(column: usize, left: &Node, right: &Node, scope: &Scope) -> Result<Type, FormulaError> {
+    let a = type_of(left, scope)?;
+    let b = type_of(right, scope)?;
+    equal_types(column, (left, a), (right, b))
+}
+
+fn equal_types(column: usize, (left, a): (&Node, Type), (right, b): (&Node, Type)) -> Result<Type, FormulaError> {
+    match (a, b) {
+        (Type::Number(a), Type::Number(b)) => beside(column, a, b).map(|_| Type::Bool),
+        (Type::Bool, Type::Bool) => Ok(Type::Bool),
+        (Type::Text(a), Type::Text(b)) => {
+            allowed(a.as_deref(), right)?;
+            allowed(b.as_deref(), left)?;
             Ok(Type::Bool)
         }
-        Op::Plus | Op::Minus | Op::Times | Op::Over => {
-            let a = number(left, scope, "arithmetic is for numbers")?;
-            let b = number(right, scope, "arithmetic is for numbers")?;
-            let measure = match op {
-                Op::Times => a.times(b).0,
-                Op::Over => a.over(b).0,
-                _ => sum(op, column, a, b)?.measure,
-            };
-            Ok(Type::Number(measure))
+        (a, b) => Err(FormulaError::new(
+            column,
+            format!("{} is compared with {}", a.shown(), b.shown()),
+            "texts go with texts in quotes, numbers with numbers".to_owned(),
+        )),
+    }
+}
+
+fn choose(column: usize, [condition, yes, no]: &[Node; 3], scope: &Scope) -> Result<Type, FormulaError> {
+    boolean(condition, scope)?;
+    let a = type_of(yes, scope)?;
+    let b = type_of(no, scope)?;
+    either(column, a, b)
+}
+
+fn either(column: usize, a: Type, b: Type) -> Result<Type, FormulaError> {
+    match (a, b) {
+        (Type::Number(a), Type::Number(b)) => {
+            let joined = a.alongside(b).map_err(|e| mismatch(e, column, "choose between"))?;
+            Ok(Type::Number(joined.measure))
         }
-        Op::Equal | Op::NotEqual => match (type_of(left, scope)?, type_of(right, scope)?) {
-            (Type::Number(a), Type::Number(b)) => beside(column, a, b).map(|_| Type::Bool),
-            (Type::Bool, Type::Bool) => Ok(Type::Bool),
-            (Type::Text(a), Type::Text(b)) => {
-                allowed(a.as_deref(), right)?;
-                allowed(b.as_deref(), left)?;
-                Ok(Type::Bool)
-            }
-            (a, b) => Err(FormulaError::new(
-                column,
-                format!("{} is compared with {}", a.shown(), b.shown()),
-                "texts go with texts in quotes, numbers with numbers".to_owned(),
-            )),
-        },
-        _ => {
-            let help = "only numbers have an order; for a range write `low < x && x < high`";
-            let a = number(left, scope, help)?;
-            let b = number(right, scope, help)?;
-            beside(column, a, b).map(|_| Type::Bool)
-        }
+        (Type::Bool, Type::Bool) => Ok(Type::Bool),
+        (a, b) => Err(FormulaError::new(
+            column,
+            format!("the two sides of `:` give {} and {}", a.shown(), b.shown()),
+            "both must give numbers of one kind, or both yes or no".to_owned(),
+        )),
     }
 }
 
@@ -162,15 +182,16 @@ fn allowed(values: Option<&[String]>, literal: &Node) -> Result<(), FormulaError
     ))
 }
 
-fn call(callee: Callee, args: &[Node], scope: &Scope) -> Result<Measure, FormulaError> {
-    let numbers_only = format!("`{}` takes numbers", callee.name());
-    let measures: Vec<Measure> = args
-        .iter()
-        .map(|a| number(a, scope, &numbers_only))
-        .collect::<Result<_, _>>()?;
+fn call(callee: Callee, args: &[Node], scope: &Scope) -> Result<Type, FormulaError> {
+    let help = "functions take numbers";
+    let measures: Vec<Measure> = args.iter().map(|a| number(a, scope, help)).collect::<Result<_, _>>()?;
+    returned(callee, args, &measures).map(Type::Number)
+}
+
+fn returned(callee: Callee, args: &[Node], measures: &[Measure]) -> Result<Measure, FormulaError> {
     match callee {
         Callee::Trade(function) => {
-            for ((param, arg), measure) in function.params.iter().zip(args).zip(&measures) {
+            for ((param, arg), measure) in function.params.iter().zip(args).zip(measures) {
                 argument(param.unit, *measure, arg.column, param.name)?;
             }
             Ok(Measure::Of(Scale::of(function.gives)))
@@ -188,7 +209,7 @@ fn call(callee: Callee, args: &[Node], scope: &Scope) -> Result<Measure, Formula
                 )
             })
         }
-        Callee::Abs | Callee::Min | Callee::Max | Callee::Clamp => common(args, &measures),
+        Callee::Abs | Callee::Min | Callee::Max | Callee::Clamp => common(args, measures),
     }
 }
 
@@ -218,23 +239,25 @@ pub(super) fn argument(want: Unit, given: Measure, column: usize, name: &str) ->
 fn number(node: &Node, scope: &Scope, help: &str) -> Result<Measure, FormulaError> {
     match type_of(node, scope)? {
         Type::Number(measure) => Ok(measure),
-        other => Err(FormulaError::new(
-            node.column,
-            format!("a number is wanted here, and this gives {}", other.shown()),
-            help.to_owned(),
+        other => Err(wanted("a number", node, &other, help)),
+    }
+}
+
+fn boolean(node: &Node, scope: &Scope) -> Result<Type, FormulaError> {
+    match type_of(node, scope)? {
+        Type::Bool => Ok(Type::Bool),
+        other => Err(wanted(
+            "yes or no",
+            node,
+            &other,
+            "write a comparison, such as `volts > 11`",
         )),
     }
 }
 
-fn boolean(node: &Node, scope: &Scope) -> Result<(), FormulaError> {
-    match type_of(node, scope)? {
-        Type::Bool => Ok(()),
-        other => Err(FormulaError::new(
-            node.column,
-            format!("yes or no is wanted here, and this gives {}", other.shown()),
-            "write a comparison, such as `volts > 11`".to_owned(),
-        )),
-    }
+fn wanted(what: &str, node: &Node, got: &Type, help: &str) -> FormulaError {
+    let message = format!("{what} is wanted here, and this gives {}", got.shown());
+    FormulaError::new(node.column, message, help.to_owned())
 }
 
 fn mismatch(why: Mismatch, column: usize, verb: &str) -> FormulaError {

@@ -111,46 +111,15 @@ impl Worker<'_> {
     }
 
     fn arithmetic(&self, node: &Node, op: Operator, left: &Node, right: &Node) -> Result<Got, FormulaError> {
-        let (a, of_a) = self.number(left)?;
-        let (b, of_b) = self.number(right)?;
-        let (n, measure) = match op {
-            Operator::Times => product(a * b, of_a.times(of_b)),
-            Operator::Over => {
-                if b == 0.0 {
-                    return Err(division_by_zero(node.column, right));
-                }
-                product(a / b, of_a.over(of_b))
-            }
-            _ => {
-                let joined = check::sum(op, node.column, of_a, of_b)?;
-                let (a, b) = (joined.left.apply(a), joined.right.apply(b));
-                (if op == Operator::Minus { a - b } else { a + b }, joined.measure)
-            }
-        };
-        finite(n, node).map(|n| Got::Number(n, measure))
+        let a = self.number(left)?;
+        let b = self.number(right)?;
+        combine(node, op, a, (b, right))
     }
 
     fn compare(&self, node: &Node, op: Operator, left: &Node, right: &Node) -> Result<Got, FormulaError> {
-        let (a, b) = match (self.get(left)?, self.get(right)?) {
-            (Got::Number(a, of_a), Got::Number(b, of_b)) => {
-                let joined = check::beside(node.column, of_a, of_b)?;
-                (joined.left.apply(a), joined.right.apply(b))
-            }
-            (a, b) if op == Operator::Equal => return Ok(Got::Bool(a == b)),
-            (a, b) if op == Operator::NotEqual => return Ok(Got::Bool(a != b)),
-            _ => return Err(misfit(node)),
-        };
-        #[expect(clippy::float_cmp, reason = "the author wrote an exact comparison")]
-        let holds = match op {
-            Operator::Less => a < b,
-            Operator::LessOrEqual => a <= b,
-            Operator::Greater => a > b,
-            Operator::GreaterOrEqual => a >= b,
-            Operator::Equal => a == b,
-            Operator::NotEqual => a != b,
-            _ => return Err(misfit(node)),
-        };
-        Ok(Got::Bool(holds))
+        let a = self.get(left)?;
+        let b = self.get(right)?;
+        compared(node, op, a, b).map(Got::Bool)
     }
 
     /// Only the branch taken is worked out; the other one still has a say in the unit.
@@ -172,43 +141,86 @@ impl Worker<'_> {
 
     fn call(&self, node: &Node, callee: Callee, args: &[Node]) -> Result<Got, FormulaError> {
         let got: Vec<(f64, Measure)> = args.iter().map(|a| self.number(a)).collect::<Result<_, _>>()?;
-        let (n, measure) = match (callee, got.as_slice()) {
-            (Callee::Trade(function), _) => {
-                let mut numbers = Vec::with_capacity(got.len());
-                for ((param, arg), (n, measure)) in function.params.iter().zip(args).zip(&got) {
-                    numbers.push(
-                        check::argument(param.unit, *measure, arg.column, param.name)?
-                            .right
-                            .apply(*n),
-                    );
-                }
-                let n = (function.call)(&numbers).map_err(|out| {
-                    FormulaError::new(
-                        node.column,
-                        format!("`{}` can't be worked out: {out}", function.name),
-                        format!("check {}", node.names()),
-                    )
-                })?;
-                (n, Measure::Of(Scale::of(function.gives)))
-            }
-            (Callee::Abs, [(n, measure)]) => (n.abs(), *measure),
-            (Callee::Sqrt, [(n, measure)]) => {
-                if *n < 0.0 {
-                    return Err(FormulaError::new(
-                        node.column,
-                        format!("the square root of a negative number, from {}", args[0].names()),
-                        "check the sign of that reading".to_owned(),
-                    ));
-                }
-                measure
-                    .root()
-                    .map(|root| product(n.sqrt(), root))
-                    .ok_or_else(|| misfit(node))?
-            }
-            _ => extreme(node, callee, args, &got)?,
-        };
-        finite(n, node).map(|n| Got::Number(n, measure))
+        called(node, callee, args, &got)
     }
+}
+
+fn combine(
+    node: &Node,
+    op: Operator,
+    (a, of_a): (f64, Measure),
+    ((b, of_b), right): ((f64, Measure), &Node),
+) -> Result<Got, FormulaError> {
+    let (n, measure) = match op {
+        Operator::Times => product(a * b, of_a.times(of_b)),
+        Operator::Over if b == 0.0 => return Err(division_by_zero(node.column, right)),
+        Operator::Over => product(a / b, of_a.over(of_b)),
+        _ => {
+            let joined = check::sum(op, node.column, of_a, of_b)?;
+            let (a, b) = (joined.left.apply(a), joined.right.apply(b));
+            (if op == Operator::Minus { a - b } else { a + b }, joined.measure)
+        }
+    };
+    finite(n, node).map(|n| Got::Number(n, measure))
+}
+
+fn compared(node: &Node, op: Operator, a: Got, b: Got) -> Result<bool, FormulaError> {
+    let (a, b) = match (a, b) {
+        (Got::Number(a, of_a), Got::Number(b, of_b)) => {
+            let joined = check::beside(node.column, of_a, of_b)?;
+            (joined.left.apply(a), joined.right.apply(b))
+        }
+        (a, b) if op == Operator::Equal => return Ok(a == b),
+        (a, b) if op == Operator::NotEqual => return Ok(a != b),
+        _ => return Err(misfit(node)),
+    };
+    #[expect(clippy::float_cmp, reason = "the author wrote an exact comparison")]
+    match op {
+        Operator::Less => Ok(a < b),
+        Operator::LessOrEqual => Ok(a <= b),
+        Operator::Greater => Ok(a > b),
+        Operator::GreaterOrEqual => Ok(a >= b),
+        Operator::Equal => Ok(a == b),
+        Operator::NotEqual => Ok(a != b),
+        _ => Err(misfit(node)),
+    }
+}
+
+fn called(node: &Node, callee: Callee, args: &[Node], got: &[(f64, Measure)]) -> Result<Got, FormulaError> {
+    let (n, measure) = match (callee, got) {
+        (Callee::Trade(function), _) => {
+            let mut numbers = Vec::with_capacity(got.len());
+            for ((param, arg), (n, measure)) in function.params.iter().zip(args).zip(got) {
+                numbers.push(
+                    check::argument(param.unit, *measure, arg.column, param.name)?
+                        .right
+                        .apply(*n),
+                );
+            }
+            let n = (function.call)(&numbers).map_err(|out| {
+                FormulaError::new(
+                    node.column,
+                    format!("`{}` can't be worked out: {out}", function.name),
+                    format!("check {}", node.names()),
+                )
+            })?;
+            (n, Measure::Of(Scale::of(function.gives)))
+        }
+        (Callee::Abs, [(n, measure)]) => (n.abs(), *measure),
+        (Callee::Sqrt, [(n, _)]) if *n < 0.0 => {
+            return Err(FormulaError::new(
+                node.column,
+                format!("the square root of a negative number, from {}", args[0].names()),
+                "check the sign of that reading".to_owned(),
+            ));
+        }
+        (Callee::Sqrt, [(n, measure)]) => measure
+            .root()
+            .map(|root| product(n.sqrt(), root))
+            .ok_or_else(|| misfit(node))?,
+        _ => extreme(node, callee, args, got)?,
+    };
+    finite(n, node).map(|n| Got::Number(n, measure))
 }
 
 /// `min`, `max` and `clamp`, all in the unit of the leftmost argument that has one.

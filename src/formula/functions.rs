@@ -69,7 +69,7 @@ pub fn names() -> impl Iterator<Item = &'static str> {
 }
 
 impl Callee {
-    pub fn find(name: &str, column: usize) -> Result<Self, FormulaError> {
+    pub(super) fn find(name: &str, column: usize) -> Result<Self, FormulaError> {
         let plain = PLAIN.iter().find(|(n, _)| *n == name).map(|(_, c)| *c);
         let trade = || FUNCTIONS.iter().find(|f| f.name == name).map(Self::Trade);
         plain.or_else(trade).ok_or_else(|| {
@@ -81,7 +81,7 @@ impl Callee {
         })
     }
 
-    pub fn name(self) -> &'static str {
+    pub(super) fn name(self) -> &'static str {
         match self {
             Self::Trade(f) => f.name,
             plain => PLAIN.iter().find(|(_, c)| *c == plain).map_or("", |(n, _)| n),
@@ -89,7 +89,7 @@ impl Callee {
     }
 
     /// Checks the number of arguments.
-    pub fn accepts(self, count: usize, column: usize) -> Result<(), FormulaError> {
+    pub(super) fn accepts(self, count: usize, column: usize) -> Result<(), FormulaError> {
         let (fits, how) = match self {
             Self::Min | Self::Max => (count >= 2, format!("{}(a, b, …)", self.name())),
             Self::Abs | Self::Sqrt => (count == 1, format!("{}(x)", self.name())),

@@ -22,7 +22,7 @@ pub(super) enum Token {
 
 impl Token {
     /// For messages: what the reader sees at that place.
-    pub fn shown(&self) -> String {
+    pub(super) fn shown(&self) -> String {
         match self {
             Self::Number(n) => format!("the number {n}"),
             Self::Name(name) => format!("`{name}`"),

@@ -21,21 +21,25 @@ pub(super) struct Scale {
     pub unit: Option<Unit>,
 }
 
-/// `new = old · times + plus`.
+/// What is done to a number so that it counts in another scale.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Change {
-    times: f64,
-    plus: f64,
+pub(super) enum Change {
+    None,
+    /// Between two units of the table, as exactly as the table allows.
+    Units(Unit, Unit),
+    /// `new = old · times + plus`.
+    Linear {
+        times: f64,
+        plus: f64,
+    },
 }
 
 impl Change {
-    const NONE: Self = Self { times: 1.0, plus: 0.0 };
-
-    pub fn apply(self, value: f64) -> f64 {
-        if self == Self::NONE {
-            value
-        } else {
-            value * self.times + self.plus
+    pub(super) fn apply(self, value: f64) -> f64 {
+        match self {
+            Self::None => value,
+            Self::Units(from, to) => from.express(value, to),
+            Self::Linear { times, plus } => value * times + plus,
         }
     }
 }
@@ -57,7 +61,7 @@ pub(super) enum Mismatch {
 }
 
 impl Scale {
-    pub fn of(unit: Unit) -> Self {
+    pub(super) fn of(unit: Unit) -> Self {
         let (dimension, factor) = (unit.dimension(), unit.factor());
         let point = if unit.has_zero_point() {
             Some(unit.to_base(0.0))
@@ -100,9 +104,14 @@ impl Scale {
             _ => (0.0, 0.0),
         };
         if alike(self.factor, to.factor) && alike(from_zero, to_zero) {
-            return Change::NONE;
+            return Change::None;
         }
-        Change {
+        if let (Some(from), Some(into)) = (self.unit, to.unit)
+            && self.point.is_some() == to.point.is_some()
+        {
+            return Change::Units(from, into);
+        }
+        Change::Linear {
             times: self.factor / to.factor,
             plus: (from_zero - to_zero) / to.factor,
         }
@@ -115,7 +124,7 @@ fn alike(a: f64, b: f64) -> bool {
 }
 
 impl Measure {
-    pub fn dimension(self) -> Dimension {
+    pub(super) fn dimension(self) -> Dimension {
         match self {
             Self::Bare => Dimension::NONE,
             Self::Of(scale) => scale.dimension,
@@ -123,7 +132,7 @@ impl Measure {
     }
 
     /// For comparison, choice, `min`, `max`, `clamp` and arguments: both sides in the unit of the left one.
-    pub fn alongside(self, other: Self) -> Result<Joined, Mismatch> {
+    pub(super) fn alongside(self, other: Self) -> Result<Joined, Mismatch> {
         let (Self::Of(a), Self::Of(b)) = (self, other) else {
             return Ok(self.with_bare(other));
         };
@@ -133,20 +142,20 @@ impl Measure {
         }
         Ok(Joined {
             measure: self,
-            left: Change::NONE,
+            left: Change::None,
             right: b.change_to(a),
         })
     }
 
     /// For `+` and `-`.
-    pub fn plus(self, other: Self, minus: bool) -> Result<Joined, Mismatch> {
+    pub(super) fn plus(self, other: Self, minus: bool) -> Result<Joined, Mismatch> {
         let (Self::Of(a), Self::Of(b)) = (self, other) else {
             return Ok(self.with_bare(other));
         };
         same_dimension(a, b)?;
         let keep_left = |scale| Joined {
             measure: Self::Of(scale),
-            left: Change::NONE,
+            left: Change::None,
             right: b.change_to(a),
         };
         match (a.point, b.point) {
@@ -155,7 +164,7 @@ impl Measure {
             (None, Some(_)) => Ok(Joined {
                 measure: other,
                 left: a.change_to(b),
-                right: Change::NONE,
+                right: Change::None,
             }),
             _ => Ok(keep_left(a)),
         }
@@ -166,35 +175,35 @@ impl Measure {
         let measure = if self == Self::Bare { other } else { self };
         Joined {
             measure,
-            left: Change::NONE,
-            right: Change::NONE,
+            left: Change::None,
+            right: Change::None,
         }
     }
 
     /// For `*`: the measure of the product, and what to do to it.
-    pub fn times(self, other: Self) -> (Self, Change) {
+    pub(super) fn times(self, other: Self) -> (Self, Change) {
         match (self, other) {
-            (kept, Self::Bare) | (Self::Bare, kept) => (kept, Change::NONE),
-            (Self::Of(a), Self::Of(b)) if b.is_plain() => (Self::Of(a), Change::NONE),
-            (Self::Of(a), Self::Of(b)) if a.is_plain() => (Self::Of(b), Change::NONE),
+            (kept, Self::Bare) | (Self::Bare, kept) => (kept, Change::None),
+            (Self::Of(a), Self::Of(b)) if b.is_plain() => (Self::Of(a), Change::None),
+            (Self::Of(a), Self::Of(b)) if a.is_plain() => (Self::Of(b), Change::None),
             (Self::Of(a), Self::Of(b)) => combined(a.dimension.times(b.dimension), a.factor * b.factor),
         }
     }
 
     /// For `/`: the measure of the quotient, and what to do to it.
-    pub fn over(self, other: Self) -> (Self, Change) {
+    pub(super) fn over(self, other: Self) -> (Self, Change) {
         match (self, other) {
-            (kept, Self::Bare) => (kept, Change::NONE),
-            (Self::Of(a), Self::Of(b)) if b.is_plain() && !a.dimension.is_none() => (Self::Of(a), Change::NONE),
+            (kept, Self::Bare) => (kept, Change::None),
+            (Self::Of(a), Self::Of(b)) if b.is_plain() && !a.dimension.is_none() => (Self::Of(a), Change::None),
             (Self::Bare, Self::Of(b)) => combined(Dimension::NONE.per(b.dimension), 1.0 / b.factor),
             (Self::Of(a), Self::Of(b)) => combined(a.dimension.per(b.dimension), a.factor / b.factor),
         }
     }
 
     /// For `sqrt`, or `None` where the root has no unit.
-    pub fn root(self) -> Option<(Self, Change)> {
+    pub(super) fn root(self) -> Option<(Self, Change)> {
         match self {
-            Self::Bare => Some((Self::Bare, Change::NONE)),
+            Self::Bare => Some((Self::Bare, Change::None)),
             Self::Of(a) => a.dimension.root().map(|d| combined(d, a.factor.sqrt())),
         }
     }
@@ -217,8 +226,15 @@ fn same_dimension(a: Scale, b: Scale) -> Result<(), Mismatch> {
 /// Where the dimensions cancel, prefixes must not be left behind.
 fn combined(dimension: Dimension, factor: f64) -> (Measure, Change) {
     if dimension.is_none() {
-        let times = if alike(factor, 1.0) { 1.0 } else { factor };
-        return (Measure::Of(Scale::of(Unit::One)), Change { times, plus: 0.0 });
+        let change = if alike(factor, 1.0) {
+            Change::None
+        } else {
+            Change::Linear {
+                times: factor,
+                plus: 0.0,
+            }
+        };
+        return (Measure::Of(Scale::of(Unit::One)), change);
     }
-    (Measure::Of(Scale::made(dimension, factor)), Change::NONE)
+    (Measure::Of(Scale::made(dimension, factor)), Change::None)
 }

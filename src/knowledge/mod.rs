@@ -92,6 +92,13 @@ impl Knowledge {
         load(packs, with_cases)
     }
 
+    /// A fact by its name in formulas, where dashes may be written as underscores.
+    #[must_use]
+    pub fn fact_named(&self, name: &str) -> Option<(&str, &Fact)> {
+        let id = name.replace('_', "-");
+        self.facts.get_key_value(&id).map(|(id, fact)| (id.as_str(), fact))
+    }
+
     /// Where a path of an entry stands: in the last file that has all of it.
     #[must_use]
     pub fn locate(&self, section: &'static str, id: &str, rest: &[&str]) -> Location {

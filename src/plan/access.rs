@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::formula::Formula;
 use crate::knowledge::Knowledge;
 use crate::knowledge::schema::{Condition, Repair, Test};
 use crate::model::{RepairId, TestId};
@@ -52,6 +53,8 @@ pub struct ActionCosts {
     pub needs: Vec<Condition>,
     /// Tests that must have an answer first.
     pub after: Vec<TestId>,
+    /// Facts whose number its formula needs.
+    pub numbers: Vec<String>,
 }
 
 /// The costs of a pack, by index.
@@ -99,6 +102,7 @@ impl Costs {
             covers: covers(&t.inside),
             needs: t.needs.clone(),
             after: after(&t.after),
+            numbers: number_facts(knowledge, t),
         };
         let repair = |r: &Repair| ActionCosts {
             minutes: r.minutes
@@ -111,6 +115,7 @@ impl Costs {
             covers: covers(&r.inside),
             needs: r.needs.clone(),
             after: after(&r.after),
+            numbers: Vec::new(),
         };
         Self {
             tests: knowledge.tests.values().map(test).collect(),
@@ -188,4 +193,16 @@ impl Costs {
     pub fn repair(&self, id: RepairId) -> &ActionCosts {
         &self.repairs[id.index()]
     }
+}
+
+/// Facts that a test's formula names and that are numbers.
+fn number_facts(knowledge: &Knowledge, test: &Test) -> Vec<String> {
+    let Some(formula) = test.value.as_deref().and_then(|text| Formula::parse(text).ok()) else { return Vec::new() };
+    formula
+        .variables()
+        .into_iter()
+        .filter_map(|(name, _)| knowledge.fact_named(&name))
+        .filter(|(_, fact)| fact.number.is_some())
+        .map(|(id, _)| id.to_owned())
+        .collect()
 }

@@ -7,7 +7,7 @@ use super::order::{Pricing, Proposal};
 use crate::belief::{Belief, Hypothesis, Prior, PriorWeigher, trace_chance};
 use crate::knowledge::Knowledge;
 use crate::knowledge::schema::At;
-use crate::model::{FactId, Model, RepairId, TestId};
+use crate::model::{FactId, Model, RepairId, SiteFacts, TestId};
 
 /// Something that can be done next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -123,7 +123,7 @@ impl<'a> Planner<'a> {
     /// The next step.
     #[must_use]
     pub fn choose(&self, situation: &Situation, belief: &Belief) -> Choice {
-        let offer = Offer::at_site(self.knowledge, self.model, belief, situation, &situation.site);
+        let offer = self.offer(belief, situation, &situation.site);
         let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
         let answered = self.answered(situation);
         let pricing = self.pricing(&offer, &answered);
@@ -193,7 +193,7 @@ impl<'a> Planner<'a> {
     /// Expected minutes of one action followed by the best order: what [`Choice`] compares. `None` if it is not on offer.
     #[must_use]
     pub fn price(&self, situation: &Situation, belief: &Belief, action: Action) -> Option<f64> {
-        let offer = Offer::at_site(self.knowledge, self.model, belief, situation, &situation.site);
+        let offer = self.offer(belief, situation, &situation.site);
         let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
         let answered = self.answered(situation);
         let pricing = self.pricing(&offer, &answered);
@@ -221,6 +221,12 @@ impl<'a> Planner<'a> {
             _ => None,
         }
         .map(|cost| cost / mass)
+    }
+
+    /// What may be offered in a situation, at that site.
+    #[must_use]
+    pub fn offer(&self, belief: &Belief, situation: &Situation, site: &SiteFacts) -> Offer {
+        Offer::at_site(self.knowledge, self.model, &self.costs, belief, situation, site)
     }
 
     fn answered(&self, situation: &Situation) -> Vec<bool> {
@@ -321,7 +327,7 @@ impl<'a> Planner<'a> {
         let rates_now = self.model.rates(self.knowledge, &situation.site);
         let prior_now = PriorWeigher::new(self.model, &rates_now);
         let answered = self.answered(situation);
-        let before = Offer::at_site(self.knowledge, self.model, belief, situation, &situation.site);
+        let before = self.offer(belief, situation, &situation.site);
         let mut cost = cells.mass() * entry.minutes;
         for (value, fact_value) in &entry.values {
             let site = situation.site.with(id, value);
@@ -335,7 +341,7 @@ impl<'a> Planner<'a> {
                 };
                 cell.weights.iter_mut().for_each(|w| *w *= times * fact_value.share);
             }
-            let offer = Offer::at_site(self.knowledge, self.model, belief, situation, &site);
+            let offer = self.offer(belief, situation, &site);
             let pricing = self.pricing(&offer, &answered);
             let mut best = pricing.best_order(&then, &situation.standing).cost;
             let there = Situation {

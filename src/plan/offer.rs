@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::access::{Costs, Standing};
 use crate::belief::{Belief, Evidence};
 use crate::knowledge::Knowledge;
 use crate::knowledge::schema::{At, Condition, Moves, Severity, StopAt, Who};
@@ -35,8 +36,6 @@ pub struct Situation {
     /// A protection device is off and not yet back.
     pub device_off: bool,
 }
-
-use super::access::Standing;
 
 impl Situation {
     /// At the start of a call with these symptoms.
@@ -78,6 +77,7 @@ impl Offer {
     pub fn at_site(
         knowledge: &Knowledge,
         model: &Model,
+        costs: &Costs,
         belief: &Belief,
         situation: &Situation,
         site: &SiteFacts,
@@ -99,9 +99,8 @@ impl Offer {
             let able = may(situation, test.who, test.caller.is_some()) && at_hand(situation, &test.tools);
             let safe = movement_allowed(situation, test.moves, &test.needs)
                 || (situation.stopped && !situation.device_off && settles(model, id, &dangerous));
-            let waits: Vec<String> = number_facts(knowledge, test.value.as_deref())
-                .filter(|fact| site.get(fact).is_none())
-                .collect();
+            let waits: Vec<String> =
+                costs.test(id).numbers.iter().filter(|fact| site.get(fact).is_none()).cloned().collect();
             let reachable = test
                 .after
                 .iter()
@@ -197,18 +196,4 @@ pub(crate) fn over_threshold(model: &Model, belief: &Belief, limits: StopAt, sha
     .into_iter()
     .find(|(severity, limit)| belief.danger(model, *severity) >= limit * share)
     .map(|(severity, _)| severity)
-}
-
-/// Facts that a formula names and that are numbers.
-fn number_facts<'a>(knowledge: &'a Knowledge, formula: Option<&str>) -> impl Iterator<Item = String> + 'a {
-    let words: BTreeSet<String> = formula
-        .unwrap_or_default()
-        .split(|c: char| !(c.is_ascii_alphanumeric() || c == '_'))
-        .map(|w| w.replace('_', "-"))
-        .collect();
-    knowledge
-        .facts
-        .iter()
-        .filter(move |(id, fact)| fact.number.is_some() && words.contains(*id))
-        .map(|(id, _)| id.clone())
 }

@@ -60,6 +60,10 @@ impl MeterClass {
     /// dc clamp, ±(2 % + 5)); megohms those of a hand insulation tester; force a spring or digital pull scale;
     /// lengths a tape read to its nearest division; times a wristwatch or phone.
     #[must_use]
+    #[expect(
+        clippy::match_same_arms,
+        reason = "a table: one line a unit, in the order of the units"
+    )]
     pub fn usual_for(unit: Unit) -> Self {
         let (percent, counts, digit) = match unit {
             Unit::One => (0.0, 0.0, 0.0),
@@ -74,7 +78,7 @@ impl MeterClass {
             Unit::Microhenry => (2.0, 5.0, 0.1),
             Unit::Millihenry => (2.0, 5.0, 0.001),
             Unit::Hertz => (0.1, 2.0, 0.1),
-            Unit::Kilohertz => (0.1, 2.0, 0.01),
+            Unit::Kilohertz | Unit::Megahertz => (0.1, 2.0, 0.01),
             Unit::Newton => (1.0, 2.0, 5.0),
             Unit::PoundForce | Unit::Pound => (1.0, 2.0, 0.5),
             Unit::Kilogram => (1.0, 2.0, 0.2),

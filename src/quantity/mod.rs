@@ -1,17 +1,20 @@
 //! Quantities: units, what a person types for a reading, and how far a meter can be believed.
 //!
-//! Nothing here knows about gates. The table of units is [`unit`], the reader of typed text is
-//! [`reading`], meter classes and the chance that a reading lies in a band are [`meter`].
+//! Nothing here knows about gates. [`Unit`] and its table, [`parse_reading`] for typed text, [`MeterClass`] and
+//! [`in_band`] for the chance that a reading lies in a band.
 
 mod dimension;
 mod meter;
 mod reading;
+mod reading_error;
+mod table;
 mod typed;
 mod unit;
 
 pub use dimension::Dimension;
 pub use meter::{MeterClass, in_band};
-pub use reading::{Given, Reading, ReadingError, parse_reading};
+pub use reading::{Given, Reading, parse_reading};
+pub use reading_error::ReadingError;
 pub use unit::{Unit, UnknownUnit};
 
 use std::fmt;
@@ -41,7 +44,7 @@ impl Quantity {
         }
         self.unit
             .converts_to(to)
-            .then(|| Self::new(to.from_base(self.unit.to_base(self.value)), to))
+            .then(|| Self::new(self.unit.express(self.value, to), to))
     }
 
     /// As a meter shows it whose last digit counts `digit` (in this unit): `12.40 V` for a digit of 0.01.

@@ -1,11 +1,7 @@
-//! The table of units.
-//!
-//! Factors are exact unless said: the SI prefixes and the units accepted with the SI (minute, hour) from
-//! *The International System of Units*, BIPM, 9th edition; the yard as 0.9144 m and the pound as 0.453 592 37 kg
-//! from the international yard and pound agreement of 1959; the pound of force as that pound under standard
-//! gravity, 9.806 65 m/s² (NIST Special Publication 811, 2008 edition, appendix B.8); °F from the same appendix.
+//! Units by name, and conversion between them. The numbers are in [`super::table`].
 
 use super::Dimension;
+use super::table::{Row, TABLE};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 use std::fmt;
 
@@ -38,6 +34,8 @@ pub enum Unit {
     Hertz,
     /// kHz
     Kilohertz,
+    /// MHz
+    Megahertz,
     /// N
     Newton,
     /// lbf, a pound of force (what a pull scale shows)
@@ -75,227 +73,6 @@ pub enum Unit {
     /// dBm, a power over one milliwatt on the same scale
     DecibelMilliwatt,
 }
-
-/// A row of the table: `base = value · factor + offset`.
-struct Row {
-    unit: Unit,
-    symbol: &'static str,
-    /// Other ways to write it, in lower case; matched whatever the case typed.
-    also: &'static [&'static str],
-    /// Ways to write it in which the case matters.
-    exactly: &'static [&'static str],
-    dimension: Dimension,
-    factor: f64,
-    offset: f64,
-}
-
-impl Row {
-    /// Whether `lower`, in lower case, can only mean this unit. A capital M is mega and a small one is a metre
-    /// or a thousandth, so those two symbols are never matched this way.
-    fn is_written(&self, lower: &str) -> bool {
-        let by_symbol = !matches!(self.unit, Unit::Metre | Unit::Megohm) && self.symbol.to_lowercase() == lower;
-        by_symbol || self.also.contains(&lower)
-    }
-}
-
-const fn row(
-    unit: Unit,
-    symbol: &'static str,
-    also: &'static [&'static str],
-    dimension: Dimension,
-    factor: f64,
-) -> Row {
-    Row {
-        unit,
-        symbol,
-        also,
-        exactly: &[],
-        dimension,
-        factor,
-        offset: 0.0,
-    }
-}
-
-use Dimension as D;
-
-/// In the order of the variants of [`Unit`], which a test holds.
-static TABLE: [Row; 31] = [
-    row(Unit::One, "1", &["count"], D::NONE, 1.0),
-    row(Unit::Percent, "%", &["percent", "pct"], D::NONE, 1.0),
-    row(
-        Unit::Volt,
-        "V",
-        &["v", "volt", "volts", "vdc", "vac", "v dc", "v ac"],
-        D::VOLTAGE,
-        1.0,
-    ),
-    row(
-        Unit::Millivolt,
-        "mV",
-        &["mv", "millivolt", "millivolts"],
-        D::VOLTAGE,
-        1e-3,
-    ),
-    row(
-        Unit::Ampere,
-        "A",
-        &["a", "amp", "amps", "ampere", "amperes"],
-        D::CURRENT,
-        1.0,
-    ),
-    row(
-        Unit::Milliampere,
-        "mA",
-        &["ma", "milliamp", "milliamps"],
-        D::CURRENT,
-        1e-3,
-    ),
-    // Both the Greek letter and the ohm sign, which keyboards and catalogues mix.
-    row(
-        Unit::Ohm,
-        "Ω",
-        &["\u{2126}", "ω", "ohm", "ohms", "r"],
-        D::RESISTANCE,
-        1.0,
-    ),
-    row(
-        Unit::Kilohm,
-        "kΩ",
-        &["k\u{2126}", "kω", "kohm", "kohms", "kilohm", "kilohms"],
-        D::RESISTANCE,
-        1e3,
-    ),
-    // A small m would be a milliohm: only the capital is taken.
-    Row {
-        exactly: &[
-            "M\u{2126}",
-            "Mohm",
-            "Mohms",
-            "MOhm",
-            "MOhms",
-            "MOHM",
-            "MOHMS",
-            "Meg",
-            "MEG",
-        ],
-        ..row(
-            Unit::Megohm,
-            "MΩ",
-            &["megohm", "megohms", "megaohm", "megaohms", "meg"],
-            D::RESISTANCE,
-            1e6,
-        )
-    },
-    // The micro sign and the Greek mu are two characters.
-    row(
-        Unit::Microhenry,
-        "µH",
-        &["uh", "\u{3bc}h", "µh", "microhenry", "microhenries"],
-        D::INDUCTANCE,
-        1e-6,
-    ),
-    row(
-        Unit::Millihenry,
-        "mH",
-        &["mh", "millihenry", "millihenries"],
-        D::INDUCTANCE,
-        1e-3,
-    ),
-    row(Unit::Hertz, "Hz", &["hz", "hertz"], D::FREQUENCY, 1.0),
-    row(Unit::Kilohertz, "kHz", &["khz", "kilohertz"], D::FREQUENCY, 1e3),
-    row(Unit::Newton, "N", &["n", "newton", "newtons"], D::FORCE, 1.0),
-    // 0.453 592 37 kg × 9.806 65 m/s², exact.
-    row(
-        Unit::PoundForce,
-        "lbf",
-        &["lb-f", "lb f", "pound-force", "pounds-force"],
-        D::FORCE,
-        4.448_221_615_260_5,
-    ),
-    row(
-        Unit::Kilogram,
-        "kg",
-        &["kgs", "kilo", "kilos", "kilogram", "kilograms"],
-        D::MASS,
-        1.0,
-    ),
-    row(
-        Unit::Pound,
-        "lb",
-        &["lbs", "lbm", "pound", "pounds"],
-        D::MASS,
-        0.453_592_37,
-    ),
-    row(
-        Unit::Millimetre,
-        "mm",
-        &["millimetre", "millimetres", "millimeter", "millimeters"],
-        D::LENGTH,
-        1e-3,
-    ),
-    row(
-        Unit::Centimetre,
-        "cm",
-        &["centimetre", "centimetres", "centimeter", "centimeters"],
-        D::LENGTH,
-        1e-2,
-    ),
-    row(
-        Unit::Metre,
-        "m",
-        &["metre", "metres", "meter", "meters"],
-        D::LENGTH,
-        1.0,
-    ),
-    row(
-        Unit::Inch,
-        "in",
-        &["\"", "''", "″", "”", "inch", "inches", "in."],
-        D::LENGTH,
-        0.0254,
-    ),
-    row(
-        Unit::Foot,
-        "ft",
-        &["'", "′", "’", "foot", "feet", "ft."],
-        D::LENGTH,
-        0.3048,
-    ),
-    row(Unit::Second, "s", &["sec", "secs", "second", "seconds"], D::TIME, 1.0),
-    row(Unit::Minute, "min", &["mins", "minute", "minutes"], D::TIME, 60.0),
-    row(Unit::Hour, "h", &["hr", "hrs", "hour", "hours"], D::TIME, 3600.0),
-    Row {
-        offset: 273.15,
-        ..row(
-            Unit::Celsius,
-            "°C",
-            &["degc", "deg c", "c", "celsius", "º c", "ºc", "° c", "℃"],
-            D::TEMPERATURE,
-            1.0,
-        )
-    },
-    // T/K = (t/°F + 459.67) / 1.8
-    Row {
-        offset: 459.67 / 1.8,
-        ..row(
-            Unit::Fahrenheit,
-            "°F",
-            &["degf", "deg f", "f", "fahrenheit", "ºf", "° f", "℉"],
-            D::TEMPERATURE,
-            1.0 / 1.8,
-        )
-    },
-    row(Unit::Watt, "W", &["w", "watt", "watts"], D::POWER, 1.0),
-    row(
-        Unit::AmpereHour,
-        "Ah",
-        &["ah", "amp-hour", "amp-hours", "amp hours"],
-        D::CHARGE,
-        3600.0,
-    ),
-    row(Unit::Decibel, "dB", &["db", "decibel", "decibels"], D::LEVEL, 1.0),
-    row(Unit::DecibelMilliwatt, "dBm", &["dbm"], D::LEVEL, 1.0),
-];
 
 impl Unit {
     /// Every unit, in the order of the table.
@@ -354,31 +131,47 @@ impl Unit {
     /// Size of one of this unit in the base unit of its kind, without any zero point: 0.001 for mV, 5/9 for °F.
     #[must_use]
     pub fn factor(self) -> f64 {
-        self.row().factor
+        let r = self.row();
+        r.times / r.over
     }
 
     /// True for °C and °F, whose zero is not nothing.
     #[must_use]
     pub fn has_zero_point(self) -> bool {
-        self.row().offset != 0.0
+        self.row().zero != 0.0
     }
 
     /// `value` of this unit in the base unit of its kind (V, A, Ω, H, Hz, N, kg, m, s, kelvin, W, A·s).
     #[must_use]
     pub fn to_base(self, value: f64) -> f64 {
         let r = self.row();
-        value * r.factor + r.offset
+        (value + r.zero) * r.times / r.over
     }
 
     /// The inverse of [`Unit::to_base`].
     #[must_use]
-    #[expect(
-        clippy::wrong_self_convention,
-        reason = "a unit is Copy; the pair reads as to and from the base unit"
-    )]
     pub fn from_base(self, base: f64) -> f64 {
         let r = self.row();
-        (base - r.offset) / r.factor
+        base * r.over / r.times - r.zero
+    }
+
+    /// `value` of this unit in a unit that it converts to, with as little rounding as the two allow.
+    pub(crate) fn express(self, value: f64, to: Self) -> f64 {
+        match (self, to) {
+            (a, b) if a == b => value,
+            (Self::Celsius, Self::Fahrenheit) => value * 9.0 / 5.0 + 32.0,
+            (Self::Fahrenheit, Self::Celsius) => (value - 32.0) * 5.0 / 9.0,
+            _ => {
+                let (a, b) = (self.row(), to.row());
+                let (times, over) = (a.times * b.over, a.over * b.times);
+                // A whole ratio needs one rounding only.
+                if over % times == 0.0 {
+                    value / (over / times)
+                } else {
+                    value * (times / over)
+                }
+            }
+        }
     }
 
     /// Whether a number in this unit can be told in the other one.
@@ -506,6 +299,10 @@ mod tests {
         for (from, v, to, expected) in cases {
             let got = to.from_base(from.to_base(v));
             assert!(
+                (from.express(v, to) - expected).abs() <= 1e-15 * expected.abs(),
+                "{v} {from}"
+            );
+            assert!(
                 (got - expected).abs() <= 1e-12 * expected.abs().max(100.0),
                 "{v} {from} is {got} {to}"
             );
@@ -530,6 +327,21 @@ mod tests {
     fn an_unknown_unit_names_the_known_ones() {
         let err = "furlong".parse::<Unit>().unwrap_err().to_string();
         assert!(err.contains("`furlong`") && err.contains("kΩ"), "{err}");
+    }
+
+    #[test]
+    fn units_in_files_are_written_as_symbols() {
+        let read = |json: &str| serde_json::from_str::<Unit>(json).map_err(|e| e.to_string());
+        assert_eq!(serde_json::to_string(&Unit::Kilohm).unwrap(), "\"kΩ\"");
+        assert_eq!(read("\"kohm\""), Ok(Unit::Kilohm));
+        assert_eq!(read("1"), Ok(Unit::One), "a bare 1 in YAML is a number");
+        assert!(
+            read("\"bar\"")
+                .unwrap_err()
+                .starts_with("there is no unit `bar`; the units are 1, %, V, mV")
+        );
+        assert!(read("2").unwrap_err().contains("expected a unit, one of 1, %, V"));
+        assert!(read("true").unwrap_err().contains("expected a unit, one of"));
     }
 
     proptest! {

@@ -83,3 +83,36 @@ pub static FUNCTIONS: [Function; 4] = [
 fn arg(args: &[f64], i: usize) -> f64 {
     args.get(i).copied().unwrap_or(f64::NAN)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_function_can_be_written_and_says_where_it_comes_from() {
+        for (i, f) in FUNCTIONS.iter().enumerate() {
+            assert!(
+                f.name
+                    .chars()
+                    .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_'),
+                "{}",
+                f.name
+            );
+            assert!(
+                FUNCTIONS[..i].iter().all(|g| g.name != f.name),
+                "{} is there twice",
+                f.name
+            );
+            assert!(!f.about.is_empty() && !f.source.is_empty(), "{}", f.name);
+        }
+    }
+
+    #[test]
+    fn a_missing_or_impossible_argument_is_refused() {
+        for f in &FUNCTIONS {
+            assert!((f.call)(&[]).is_err(), "{}", f.name);
+            assert!((f.call)(&vec![f64::NAN; f.params.len()]).is_err(), "{}", f.name);
+            assert!((f.call)(&vec![-1e9; f.params.len()]).is_err(), "{}", f.name);
+        }
+    }
+}

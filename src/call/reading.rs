@@ -1,0 +1,155 @@
+//! What was typed for a numeric test → one value, its uncertainty, the likelihood of each band.
+
+use std::collections::BTreeMap;
+
+use crate::formula::{Formula, Value};
+use crate::knowledge::schema::{ReadingSpec, Test};
+use crate::knowledge::Knowledge;
+use crate::model::SiteFacts;
+use crate::quantity::{MeterClass, Reading, ReadingError, Unit, in_band, parse_reading};
+
+/// A numeric answer, worked out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evaluated {
+    /// The value that the bands judge; `None` for an over-range display.
+    pub value: Option<f64>,
+    /// Standard uncertainty of the value.
+    pub sigma: f64,
+    /// P(this reading | band), band by band.
+    pub likelihood: Vec<f64>,
+    /// The band it lies in.
+    pub outcome: usize,
+}
+
+/// Why an answer can't be taken as it is.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum ReadingProblem {
+    /// The text can't be read.
+    #[error("{error}")]
+    Text {
+        /// Which reading.
+        reading: String,
+        /// Why.
+        error: ReadingError,
+    },
+    /// It can be read, but hardly be so.
+    #[error("{shown} is hardly possible here: {low} to {high} {unit} was expected. Look at the meter's range and unit again.")]
+    OutOfRange {
+        /// Which reading.
+        reading: String,
+        /// What was typed.
+        shown: String,
+        /// Lowest believable.
+        low: f64,
+        /// Highest believable.
+        high: f64,
+        /// Unit.
+        unit: Unit,
+    },
+    /// An over-range display that the author gave no meaning.
+    #[error("OL says that the meter is on the wrong range here, or the lead is off. Try the next range, or answer ? if you can't tell.")]
+    OverLoad {
+        /// Which reading.
+        reading: String,
+    },
+    /// Nobody can tell: no evidence.
+    #[error("nobody can tell")]
+    CantTell,
+    /// A reading is missing.
+    #[error("the reading `{0}` is missing")]
+    Missing(String),
+    /// The formula gives no number for these readings.
+    #[error("these readings give no result: {0}")]
+    Formula(String),
+}
+
+/// Works out a numeric answer. `believed` takes values outside the expected range as they are.
+///
+/// # Errors
+/// [`ReadingProblem`]: what was wrong with which reading.
+pub fn evaluate(
+    knowledge: &Knowledge,
+    test: &Test,
+    readings: &BTreeMap<String, String>,
+    site: &SiteFacts,
+    believed: bool,
+) -> Result<Evaluated, ReadingProblem> {
+    let mut values: BTreeMap<&str, (f64, f64, Unit)> = BTreeMap::new();
+    for (id, spec) in &test.readings {
+        let text = readings.get(id).ok_or_else(|| ReadingProblem::Missing(id.clone()))?;
+        match one(id, spec, text, believed)? {
+            One::Value(value, sigma) => {
+                values.insert(id, (value, sigma, spec.unit));
+            }
+            One::Means(outcome) => return over_load(test, id, &outcome),
+        }
+    }
+    let (value, sigma) = combine(knowledge, test, &values, site)?;
+    let likelihood: Vec<f64> = test.bands.values().map(|b| in_band(value, sigma, b.from, b.below)).collect();
+    let inside = |b: &crate::knowledge::schema::Band| b.from.is_none_or(|f| value >= f) && b.below.is_none_or(|l| value < l);
+    let outcome = test.bands.values().position(inside).unwrap_or(0);
+    Ok(Evaluated { value: Some(value), sigma, likelihood, outcome })
+}
+
+enum One {
+    Value(f64, f64),
+    Means(String),
+}
+
+fn one(id: &str, spec: &ReadingSpec, text: &str, believed: bool) -> Result<One, ReadingProblem> {
+    let reading = parse_reading(text, spec.unit).map_err(|error| ReadingProblem::Text { reading: id.to_owned(), error })?;
+    match reading {
+        Reading::CantTell => Err(ReadingProblem::CantTell),
+        Reading::OverLoad => match &spec.ol {
+            Some(outcome) => Ok(One::Means(outcome.clone())),
+            None => Err(ReadingProblem::OverLoad { reading: id.to_owned() }),
+        },
+        Reading::Value(given) => {
+            let value = given.quantity.value;
+            if let Some([low, high]) = spec.range
+                && !believed
+                && !(low..=high).contains(&value)
+            {
+                let (reading, shown) = (id.to_owned(), given.text);
+                return Err(ReadingProblem::OutOfRange { reading, shown, low, high, unit: spec.unit });
+            }
+            let meter = spec.meter.unwrap_or_else(|| MeterClass::usual_for(spec.unit));
+            Ok(One::Value(value, meter.sigma(value)))
+        }
+    }
+}
+
+fn over_load(test: &Test, reading: &str, outcome: &str) -> Result<Evaluated, ReadingProblem> {
+    let at = test.bands.get_index_of(outcome).ok_or_else(|| ReadingProblem::OverLoad { reading: reading.to_owned() })?;
+    let likelihood = (0..test.bands.len()).map(|b| f64::from(u8::from(b == at))).collect();
+    Ok(Evaluated { value: None, sigma: 0.0, likelihood, outcome: at })
+}
+
+/// The formula's value and σ² = Σ (∂v/∂xᵢ σᵢ)², or the single reading.
+fn combine(
+    knowledge: &Knowledge,
+    test: &Test,
+    values: &BTreeMap<&str, (f64, f64, Unit)>,
+    site: &SiteFacts,
+) -> Result<(f64, f64), ReadingProblem> {
+    let Some(text) = &test.value else {
+        let single = values.values().next().ok_or_else(|| ReadingProblem::Missing("value".to_owned()))?;
+        return Ok((single.0, single.1));
+    };
+    let problem = |e: crate::formula::FormulaError| ReadingProblem::Formula(e.message);
+    let formula = Formula::parse(text).map_err(problem)?;
+    let value_of = |name: &str| {
+        if let Some(&(value, _, unit)) = values.get(name) {
+            return Some(Value::Number(value, unit));
+        }
+        let (id, fact) = knowledge.fact_named(name)?;
+        let known = site.get(id)?;
+        match &fact.number {
+            Some(number) => parse_reading(known, number.unit).ok()?.value().map(|v| Value::Number(v, number.unit)),
+            None => Some(Value::Text(known.to_owned())),
+        }
+    };
+    let value = formula.eval(&value_of).map_err(problem)?;
+    let sigma = formula.propagate(&value_of, &|name| values.get(name).map(|v| v.1)).map_err(problem)?;
+    Ok((value, sigma))
+}

@@ -1,0 +1,664 @@
+//! The fold: what the events so far mean.
+//!
+//! Of the answers with one key (quantity, repair state, spell) the latest of the highest rank counts, unless the person
+//! prefers another. Everything else follows from the set of counting answers and the repairs between them.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::event::{Entry, Event, Rank, Seen, Target};
+use super::reading::{Evaluated, evaluate};
+use super::{Engine, Journal, JournalError};
+use crate::belief::{Answer, Belief, Epoch, Evidence, Proof, Spell};
+use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Who};
+use crate::model::{SymptomId, TestId};
+use crate::plan::{Choice, Situation};
+
+/// An answer with all that is known about it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Counted {
+    /// Position of its event.
+    pub event: usize,
+    /// Which test.
+    pub test: TestId,
+    /// Outcome it lies in.
+    pub outcome: usize,
+    /// The numbers, for a numeric test.
+    pub numbers: Option<Evaluated>,
+    /// Where it comes from.
+    pub by: Rank,
+    /// Repairs done before it.
+    pub epoch: usize,
+    /// Spell within the epoch.
+    pub spell: usize,
+    /// Whether it counts, or another about the same quantity does.
+    pub counts: bool,
+}
+
+/// A repair that was done.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RepairDone {
+    /// Position of its event.
+    pub event: usize,
+    /// Repair id.
+    pub repair: String,
+    /// What was noted.
+    pub note: String,
+    /// Symptom → what the proof run showed.
+    pub proof: BTreeMap<String, Seen>,
+}
+
+impl RepairDone {
+    /// Every reported symptom was asked, and none is still there.
+    #[must_use]
+    pub fn all_gone(&self, symptoms: &[String]) -> bool {
+        symptoms.iter().all(|s| self.proof.get(s) == Some(&Seen::Gone))
+    }
+}
+
+/// The gate is out of use.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Stop {
+    /// Signs that were answered with yes or unsure and are not put right.
+    pub signs: Vec<String>,
+    /// A danger in the belief.
+    pub danger: Option<Severity>,
+    /// Made safe, signed, told in writing.
+    pub made_safe: bool,
+}
+
+/// A call.
+pub struct Call<'a> {
+    /// Knowledge and tables.
+    pub engine: &'a Engine,
+    /// Events in order.
+    pub entries: Vec<Entry>,
+    journal: Option<Journal>,
+    /// The fold's result.
+    pub(super) state: State,
+    belief: Belief,
+}
+
+/// What the events mean.
+#[derive(Debug, Clone)]
+pub(super) struct State {
+    pub(super) at: At,
+    pub(super) who: Who,
+    pub(super) signs_asked: bool,
+    pub(super) stop: Option<Stop>,
+    pub(super) words: String,
+    pub(super) symptoms: Vec<String>,
+    pub(super) denied: Vec<String>,
+    pub(super) now_asked: bool,
+    pub(super) situation: Situation,
+    pub(super) counted: Vec<Counted>,
+    pub(super) repairs: Vec<RepairDone>,
+    pub(super) cleared: bool,
+    pub(super) entitled: Option<String>,
+    pub(super) picked: Option<Target>,
+    pub(super) cannot_condition: BTreeSet<Condition>,
+    pub(super) refused_clearance: bool,
+    pub(super) device_off: Option<String>,
+    pub(super) retest: BTreeMap<String, (Option<bool>, String)>,
+    pub(super) given_back: bool,
+    pub(super) watched: Option<bool>,
+    pub(super) notes: Vec<String>,
+    pub(super) ended: Option<(Ending, String)>,
+    pub(super) retracted: BTreeSet<usize>,
+    pub(super) other_knowledge: bool,
+    pub(super) unknown_entries: usize,
+    pub(super) settled_since_stop: bool,
+    pub(super) preferred: BTreeSet<usize>,
+}
+
+impl<'a> Call<'a> {
+    /// A call without a file, for cases and tests.
+    #[must_use]
+    pub fn in_memory(engine: &'a Engine, entries: Vec<Entry>) -> Self {
+        Self::with(engine, entries, None)
+    }
+
+    /// A call with its file.
+    #[must_use]
+    pub fn with(engine: &'a Engine, entries: Vec<Entry>, journal: Option<Journal>) -> Self {
+        let state = State::fold(engine, &entries);
+        let belief = engine.planner().belief(&state.situation);
+        let mut call = Self { engine, entries, journal, state, belief };
+        call.settle_stop();
+        call
+    }
+
+    /// Adds an event: on disk first, then in the state.
+    ///
+    /// # Errors
+    /// When the disk says no; the state is then as before.
+    pub fn record(&mut self, entry: Entry) -> Result<(), JournalError> {
+        if let Some(journal) = &mut self.journal {
+            journal.append(&entry)?;
+        }
+        self.entries.push(entry);
+        self.state = State::fold(self.engine, &self.entries);
+        self.belief = self.engine.planner().belief(&self.state.situation);
+        self.settle_stop();
+        Ok(())
+    }
+
+    /// A stop by belief begins at the threshold and lifts, once a step that settles it was recorded, below half of it.
+    fn settle_stop(&mut self) {
+        let model = &self.engine.model;
+        let limits = model.settings.stop_at;
+        if self.state.symptoms.is_empty() || self.belief.total <= 0.0 {
+            return;
+        }
+        let over = crate::plan::over_threshold(model, &self.belief, limits, 1.0);
+        let over_half = crate::plan::over_threshold(model, &self.belief, limits, 0.5);
+        let was_stopped = self.state.stop.as_ref().is_some_and(|s| s.made_safe);
+        if let Some(stop) = &mut self.state.stop {
+            let lifted = was_stopped && over_half.is_none() && self.state.settled_since_stop;
+            stop.danger = if lifted { None } else { over.or(over_half).or(stop.danger) };
+            if stop.signs.is_empty() && stop.danger.is_none() {
+                self.state.stop = None;
+            }
+        } else if over.is_some() && (self.state.answers_so_far() > 0 || self.settling_test().is_none()) {
+            self.state.stop = Some(Stop { danger: over, ..Stop::default() });
+        }
+        self.state.situation.stopped = self.state.stop.is_some();
+    }
+
+    /// The cheapest safe test that bears on the danger, while nothing was answered yet.
+    #[must_use]
+    pub fn settling_test(&self) -> Option<TestId> {
+        let planner = self.engine.planner();
+        let situation = Situation { stopped: true, ..self.state.situation.clone() };
+        let offer = planner.offer(&self.belief, &situation, &situation.site);
+        let dangers = crate::plan::dangers(&self.engine.model, &self.belief);
+        (0..offer.tests.len())
+            .map(TestId::at)
+            .filter(|t| offer.tests[t.index()] && crate::plan::settles(&self.engine.model, *t, &dangers))
+            .min_by(|a, b| {
+                let cost = |t: &TestId| {
+                    let action = planner.costs().test(*t);
+                    action.minutes + planner.costs().access(action, &situation.standing)
+                };
+                cost(a).total_cmp(&cost(b))
+            })
+    }
+
+    /// The belief now.
+    #[must_use]
+    pub fn belief(&self) -> &Belief {
+        &self.belief
+    }
+
+    /// The plan's choice now.
+    #[must_use]
+    pub fn choice(&self) -> Choice {
+        self.engine.planner().choose(&self.state.situation, &self.belief)
+    }
+
+    /// What the plan sees.
+    #[must_use]
+    pub fn situation(&self) -> &Situation {
+        &self.state.situation
+    }
+
+    /// Every answer, counting or not.
+    #[must_use]
+    pub fn answers(&self) -> &[Counted] {
+        &self.state.counted
+    }
+
+    /// Repairs done, in order.
+    #[must_use]
+    pub fn repairs(&self) -> &[RepairDone] {
+        &self.state.repairs
+    }
+
+    /// Reported symptoms.
+    #[must_use]
+    pub fn symptoms(&self) -> &[String] {
+        &self.state.symptoms
+    }
+
+    /// What the caller said.
+    #[must_use]
+    pub fn words(&self) -> &str {
+        &self.state.words
+    }
+
+    /// Why the gate is out of use, if it is.
+    #[must_use]
+    pub fn stop(&self) -> Option<&Stop> {
+        self.state.stop.as_ref()
+    }
+
+    /// On the phone or at the gate.
+    #[must_use]
+    pub fn at(&self) -> At {
+        self.state.at
+    }
+
+    /// Results of the retest: line id → passed (`None`: not done) and remark.
+    #[must_use]
+    pub fn retest(&self) -> &BTreeMap<String, (Option<bool>, String)> {
+        &self.state.retest
+    }
+
+    /// Remarks.
+    #[must_use]
+    pub fn notes(&self) -> &[String] {
+        &self.state.notes
+    }
+
+    /// How it ended.
+    #[must_use]
+    pub fn ending(&self) -> Option<&(Ending, String)> {
+        self.state.ended.as_ref()
+    }
+
+    /// Events that no longer count.
+    #[must_use]
+    pub fn retracted(&self) -> &BTreeSet<usize> {
+        &self.state.retracted
+    }
+
+    /// Opened with other knowledge than today's.
+    #[must_use]
+    pub fn other_knowledge(&self) -> bool {
+        self.state.other_knowledge
+    }
+
+    /// Entries that name something today's knowledge does not have.
+    #[must_use]
+    pub fn unknown_entries(&self) -> usize {
+        self.state.unknown_entries
+    }
+
+    /// How the person asking was verified.
+    #[must_use]
+    pub fn entitlement(&self) -> Option<&str> {
+        self.state.entitled.as_deref()
+    }
+
+    /// The last event that a person gave an answer with and that still counts: what *back* takes away.
+    #[must_use]
+    pub fn last_answer(&self) -> Option<usize> {
+        (0..self.entries.len()).rev().find(|i| !self.state.retracted.contains(i) && is_answer(&self.entries[*i].event))
+    }
+}
+
+/// Whether an event answers a step (and can be taken back).
+fn is_answer(event: &Event) -> bool {
+    !matches!(
+        event,
+        Event::Opened { .. }
+            | Event::Resumed { .. }
+            | Event::Retracted { .. }
+            | Event::Paused
+            | Event::Note { .. }
+            | Event::Picked { .. }
+    )
+}
+
+impl State {
+    fn start() -> Self {
+        Self {
+            at: At::Gate,
+            who: Who::Technician,
+            signs_asked: false,
+            stop: None,
+            words: String::new(),
+            symptoms: Vec::new(),
+            denied: Vec::new(),
+            now_asked: false,
+            situation: Situation::starting(Evidence::reported(Vec::new())),
+            counted: Vec::new(),
+            repairs: Vec::new(),
+            cleared: false,
+            entitled: None,
+            picked: None,
+            cannot_condition: BTreeSet::new(),
+            refused_clearance: false,
+            device_off: None,
+            retest: BTreeMap::new(),
+            given_back: false,
+            watched: None,
+            notes: Vec::new(),
+            ended: None,
+            retracted: BTreeSet::new(),
+            other_knowledge: false,
+            unknown_entries: 0,
+            settled_since_stop: false,
+            preferred: BTreeSet::new(),
+        }
+    }
+
+    /// Answers and repairs so far.
+    pub(super) fn answers_so_far(&self) -> usize {
+        self.counted.len() + self.repairs.len()
+    }
+
+    fn fold(engine: &Engine, entries: &[Entry]) -> Self {
+        let mut state = Self::start();
+        for entry in entries {
+            if let Event::Retracted { entry } = entry.event {
+                state.retracted.insert(entry);
+            }
+        }
+        let retracted = state.retracted.clone();
+        for (i, entry) in entries.iter().enumerate() {
+            if let Event::Retracted { entry: target } = &entry.event {
+                // Taking back work on the gate is work on the gate: what was retested before no longer counts.
+                if let Some(Event::Repaired { repair, .. }) = entries.get(*target).map(|e| &e.event) {
+                    state.void_retest(engine, repair);
+                }
+            } else if !retracted.contains(&i) {
+                state.apply(engine, i, &entry.event);
+            }
+        }
+        state.count(engine);
+        state
+    }
+
+    #[expect(clippy::too_many_lines, reason = "one arm an event; splitting would hide the table")]
+    fn apply(&mut self, engine: &Engine, at: usize, event: &Event) {
+        let knowledge = &engine.knowledge;
+        match event {
+            Event::Opened { knowledge: fingerprint, at, who, .. } => {
+                self.at = *at;
+                self.who = *who;
+                self.other_knowledge = *fingerprint != knowledge.fingerprint;
+            }
+            Event::Resumed { knowledge: fingerprint, at } => {
+                self.other_knowledge |= *fingerprint != knowledge.fingerprint;
+                if self.at != *at {
+                    self.at = *at;
+                    self.signs_asked = false;
+                    self.now_asked = false;
+                }
+                self.cleared = false;
+            }
+            Event::Signs { yes, unsure } => {
+                self.signs_asked = true;
+                let signs: Vec<String> = yes.iter().chain(unsure).cloned().collect();
+                if signs.is_empty() {
+                    if self.stop.as_ref().is_some_and(|s| s.danger.is_none()) {
+                        self.stop = None;
+                    }
+                } else {
+                    let made_safe = self.stop.as_ref().is_some_and(|s| s.made_safe);
+                    self.stop = Some(Stop { signs, danger: None, made_safe });
+                }
+            }
+            Event::SignsCleared { signs, .. } => {
+                if let Some(stop) = &mut self.stop {
+                    stop.signs.retain(|s| !signs.contains(s));
+                    if stop.signs.is_empty() && stop.danger.is_none() {
+                        self.stop = None;
+                    }
+                }
+            }
+            Event::Complaint { words, symptoms } => {
+                self.words.clone_from(words);
+                self.symptoms.clone_from(symptoms);
+                self.unknown_entries += symptoms.iter().filter(|s| engine.model.symptom_id(s).is_none()).count();
+            }
+            Event::Denied { symptom } => self.denied.push(symptom.clone()),
+            Event::Fact { fact, value } => {
+                self.clear_pick(&Target::Fact(fact.clone()));
+                match value {
+                    Some(value) => self.situation.site.learn(fact, value),
+                    None => {
+                        self.situation.unknowable.insert(fact.clone());
+                    }
+                }
+            }
+            Event::Now { now, under } => {
+                self.now_asked = true;
+                self.open_spell(Some(*now), under.clone());
+            }
+            Event::Condition { condition, done: true } => {
+                self.situation.standing.switch(*condition);
+                self.cannot_condition.remove(condition);
+                self.cleared = false;
+            }
+            Event::Condition { condition, done: false } => {
+                self.cannot_condition.insert(*condition);
+            }
+            Event::Clearance { confirmed } => {
+                self.cleared = *confirmed;
+                self.refused_clearance = !confirmed;
+            }
+            Event::Entitled { how } => self.entitled = Some(how.clone()),
+            Event::Answer { test, outcome, readings, by } => {
+                self.answer(engine, at, test, outcome.as_deref(), readings, *by);
+            }
+            Event::Cannot { target } | Event::Skipped { target } => self.block(engine, target),
+            Event::Picked { target } => {
+                self.unblock(engine, target);
+                self.picked = Some(target.clone());
+            }
+            Event::Prefer { answer } => {
+                self.preferred.insert(*answer);
+            }
+            Event::DeviceBack { device } => {
+                if self.device_off.as_ref() == Some(device) {
+                    self.device_off = None;
+                    self.situation.device_off = false;
+                }
+            }
+            Event::Tool { tool, at_hand } => {
+                if *at_hand {
+                    self.situation.missing_tools.remove(tool);
+                } else {
+                    self.situation.missing_tools.insert(tool.clone());
+                }
+            }
+            Event::Repaired { repair, note } => self.repaired(engine, at, repair, note),
+            Event::Proof { symptom, seen } => {
+                self.cleared = false;
+                if let Some(last) = self.repairs.last_mut() {
+                    last.proof.insert(symptom.clone(), *seen);
+                }
+                if let (Some(id), Some(epoch)) =
+                    (engine.model.symptom_id(symptom), self.situation.evidence.epochs.last_mut())
+                    && *seen != Seen::CantTell
+                {
+                    epoch.proofs.retain(|p| p.symptom != id);
+                    epoch.proofs.push(Proof { symptom: id, still_there: *seen == Seen::StillThere, event: at });
+                }
+            }
+            Event::Watched { shown } => {
+                self.watched = Some(*shown);
+                self.cleared = false;
+                let under = self.situation.evidence.current_spell().map(|s| s.under.clone()).unwrap_or_default();
+                self.open_spell(Some(if *shown { Now::Present } else { Now::Away }), under);
+            }
+            Event::OutOfUse { made_safe, .. } => {
+                let stop = self.stop.get_or_insert_with(Stop::default);
+                stop.made_safe |= *made_safe;
+                self.settled_since_stop = false;
+                if *made_safe {
+                    self.situation.standing.switch(Condition::Isolated);
+                    self.situation.standing.switch(Condition::LeafSecured);
+                }
+            }
+            Event::Retest { line, passed, note } => {
+                self.retest.insert(line.clone(), (*passed, note.clone()));
+            }
+            Event::GivenBack { .. } => self.given_back = true,
+            Event::Note { text } => self.notes.push(text.clone()),
+            Event::Ended { ending, text } => self.ended = Some((*ending, text.clone())),
+            Event::Retracted { .. } | Event::Paused => {}
+        }
+    }
+
+    fn open_spell(&mut self, now: Option<Now>, under: Vec<Provocation>) {
+        if let Some(epoch) = self.situation.evidence.epochs.last_mut() {
+            epoch.spells.push(Spell { now, under, answers: Vec::new() });
+        }
+    }
+
+    fn answer(
+        &mut self,
+        engine: &Engine,
+        event: usize,
+        test: &str,
+        outcome: Option<&str>,
+        readings: &BTreeMap<String, String>,
+        by: Rank,
+    ) {
+        self.clear_pick(&Target::Test(test.to_owned()));
+        let (Some(id), Some(entry)) = (engine.model.test(test), engine.knowledge.tests.get(test)) else {
+            self.unknown_entries += 1;
+            return;
+        };
+        let table = &engine.model.tests[id.index()];
+        let (outcome, numbers) = match outcome {
+            Some(outcome) => (table.outcome(outcome), None),
+            // A journal holds only what was accepted when it was typed: out-of-range was confirmed then.
+            None => match evaluate(&engine.knowledge, entry, readings, &self.situation.site, true) {
+                Ok(evaluated) => (Some(evaluated.outcome), Some(evaluated)),
+                Err(_) => (None, None),
+            },
+        };
+        let Some(outcome) = outcome else {
+            self.unknown_entries += 1;
+            return;
+        };
+        self.situation.answered.insert(id);
+        self.situation.blocked.remove(&id);
+        self.settled_since_stop = true;
+        self.go(engine.planner().costs().test(id));
+        if entry.moves != crate::knowledge::schema::Moves::No {
+            self.cleared = false;
+        }
+        if let Some(device) = &entry.unplugs {
+            self.device_off = Some(device.clone());
+            self.situation.device_off = true;
+        }
+        let epoch = self.situation.evidence.epochs.len() - 1;
+        if self.situation.evidence.epochs[epoch].spells.is_empty() {
+            self.open_spell(None, Vec::new());
+        }
+        let spell = self.situation.evidence.epochs[epoch].spells.len() - 1;
+        self.counted.push(Counted { event, test: id, outcome, numbers, by, epoch, spell, counts: true });
+    }
+
+    fn go(&mut self, action: &crate::plan::ActionCosts) {
+        let costs_nothing_to_reach = action.place.is_none() && action.covers.is_empty();
+        if !costs_nothing_to_reach {
+            self.situation.standing.at = action.place.or(self.situation.standing.at);
+            self.situation.standing.open.extend(action.covers.iter().copied());
+        }
+    }
+
+    fn block(&mut self, engine: &Engine, target: &Target) {
+        self.clear_pick(target);
+        match target {
+            Target::Test(id) => self.situation.blocked.extend(engine.model.test(id)),
+            Target::Repair(id) => self.situation.tried.extend(engine.model.repair(id)),
+            Target::Fact(id) => {
+                self.situation.unknowable.insert(id.clone());
+            }
+        }
+    }
+
+    fn unblock(&mut self, engine: &Engine, target: &Target) {
+        match target {
+            Target::Test(id) => {
+                if let Some(id) = engine.model.test(id) {
+                    self.situation.blocked.remove(&id);
+                    self.situation.answered.remove(&id);
+                }
+            }
+            Target::Repair(id) => {
+                if let Some(id) = engine.model.repair(id) {
+                    self.situation.tried.remove(&id);
+                }
+            }
+            Target::Fact(id) => {
+                self.situation.unknowable.remove(id);
+            }
+        }
+    }
+
+    fn clear_pick(&mut self, done: &Target) {
+        if self.picked.as_ref() == Some(done) {
+            self.picked = None;
+        }
+    }
+
+    fn repaired(&mut self, engine: &Engine, event: usize, repair: &str, note: &str) {
+        self.clear_pick(&Target::Repair(repair.to_owned()));
+        let Some(id) = engine.model.repair(repair) else {
+            self.unknown_entries += 1;
+            return;
+        };
+        self.void_retest(engine, repair);
+        self.situation.tried.insert(id);
+        self.settled_since_stop = true;
+        self.go(engine.planner().costs().repair(id));
+        self.cleared = false;
+        self.watched = None;
+        let under = self.situation.evidence.current_spell().map(|s| s.under.clone()).unwrap_or_default();
+        self.situation.evidence.repairs.push(id);
+        self.situation.evidence.epochs.push(Epoch::default());
+        self.open_spell(None, under);
+        let proof = BTreeMap::new();
+        self.repairs.push(RepairDone { event, repair: repair.to_owned(), note: note.to_owned(), proof });
+    }
+
+    fn void_retest(&mut self, engine: &Engine, repair: &str) {
+        let touches = engine.knowledge.repairs.get(repair).map_or(&[][..], |r| &r.touches);
+        if touches.iter().any(|t| t.voids_retest()) {
+            self.retest.clear();
+        }
+        self.given_back = false;
+    }
+
+    /// Puts the counting answers into the evidence.
+    fn count(&mut self, engine: &Engine) {
+        let model = &engine.model;
+        self.situation.at = self.at;
+        self.situation.who = self.who;
+        let known = |ids: &[String]| -> Vec<SymptomId> { ids.iter().filter_map(|s| model.symptom_id(s)).collect() };
+        self.situation.evidence.symptoms = known(&self.symptoms);
+        self.situation.evidence.denied = known(&self.denied);
+        let mut best: BTreeMap<(String, usize, usize), usize> = BTreeMap::new();
+        for i in 0..self.counted.len() {
+            let new = &self.counted[i];
+            let key = (model.tests[new.test.index()].quantity.clone(), new.epoch, new.spell);
+            let wins = best.get(&key).is_none_or(|&old| {
+                let old = &self.counted[old];
+                let weight = |c: &Counted| (self.preferred.contains(&c.event), c.by, c.event);
+                weight(new) >= weight(old)
+            });
+            if wins {
+                best.insert(key, i);
+            }
+        }
+        let winners: BTreeSet<usize> = best.into_values().collect();
+        for i in 0..self.counted.len() {
+            self.counted[i].counts = winners.contains(&i);
+            if self.counted[i].counts {
+                let answer = self.likelihood(engine, &self.counted[i]);
+                let epoch = &mut self.situation.evidence.epochs[self.counted[i].epoch];
+                epoch.spells[self.counted[i].spell].answers.push(answer);
+            }
+        }
+    }
+
+    fn likelihood(&self, engine: &Engine, counted: &Counted) -> Answer {
+        let k = engine.model.tests[counted.test.index()].outcomes.len();
+        match (&counted.numbers, counted.by) {
+            (Some(numbers), _) => {
+                Answer { test: counted.test, likelihood: numbers.likelihood.clone(), event: counted.event }
+            }
+            (None, Rank::Told) => {
+                let reliability = engine.planner().reliability(counted.test);
+                Answer::told(counted.test, counted.outcome, k, reliability, counted.event)
+            }
+            (None, _) => Answer::observed(counted.test, counted.outcome, k, counted.event),
+        }
+    }
+}

@@ -1,0 +1,401 @@
+//! What comes next in a call. Safety first, then what was begun, then the plan.
+
+use super::event::{Seen, Target};
+use super::state::Call;
+use crate::knowledge::schema::{At, Condition, Ending, Moves, Now};
+use crate::model::TestId;
+use crate::plan::{Action, Choice};
+
+/// What a step of the plan is for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Purpose {
+    /// The plan chose it; with its reasons.
+    Plan(Box<Choice>),
+    /// A danger has to be settled before anything else.
+    Settles,
+    /// A cause that goes with one that was found has to be looked for.
+    AlsoCheck {
+        /// The cause.
+        cause: String,
+    },
+    /// The person picked it.
+    Picked,
+}
+
+/// One step.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Step {
+    /// Hazard signs.
+    Signs,
+    /// Put the gate out of use.
+    PutOutOfUse,
+    /// What does the caller say?
+    Complaint,
+    /// A fact about the site.
+    Fact {
+        /// Which.
+        fact: String,
+        /// The plan's choice, where the plan asks.
+        purpose: Option<Purpose>,
+    },
+    /// Is it doing it now?
+    Now,
+    /// Bring a condition about.
+    Condition(Condition),
+    /// Confirm that the gate may be moved.
+    Clearance,
+    /// Tick how the person asking was verified.
+    Entitlement,
+    /// A test.
+    Test {
+        /// Which.
+        test: String,
+        /// Why.
+        purpose: Purpose,
+    },
+    /// A protection device must go back.
+    DeviceBack {
+        /// Fact id of the device.
+        device: String,
+    },
+    /// A repair.
+    Repair {
+        /// Which.
+        repair: String,
+        /// Why.
+        purpose: Purpose,
+    },
+    /// Is the symptom gone?
+    Proof {
+        /// Which.
+        symptom: String,
+        /// The repair that is proven.
+        repair: String,
+    },
+    /// The danger of a sign has to be put right before the gate is run.
+    ClearSigns {
+        /// Which.
+        signs: Vec<String>,
+    },
+    /// Run it and watch.
+    Watch,
+    /// A line of the safety retest.
+    Retest {
+        /// Which.
+        line: String,
+    },
+    /// Give back what was held off and set again what was wiped.
+    GiveBack {
+        /// What.
+        what: Vec<String>,
+    },
+    /// The call can end.
+    Finish {
+        /// The ending that fits.
+        proposed: Ending,
+        /// Every ending that is open.
+        open: Vec<Ending>,
+        /// In a sentence.
+        why: String,
+    },
+    /// It has ended.
+    Ended,
+}
+
+impl Call<'_> {
+    /// The next step.
+    #[must_use]
+    pub fn next_step(&self) -> Step {
+        if self.ending().is_some() {
+            return Step::Ended;
+        }
+        self.safety_first()
+            .or_else(|| self.opening())
+            .or_else(|| self.begun())
+            .or_else(|| self.picked())
+            .unwrap_or_else(|| self.planned())
+    }
+
+    fn safety_first(&self) -> Option<Step> {
+        if !self.state.signs_asked && !self.engine.knowledge.signs.is_empty() {
+            return Some(Step::Signs);
+        }
+        let stop = self.stop()?;
+        if !stop.made_safe {
+            return Some(Step::PutOutOfUse);
+        }
+        (self.at() == At::Phone).then(|| self.finish(Ending::OutOfUse, "the gate is out of use; a technician has to come"))
+    }
+
+    fn opening(&self) -> Option<Step> {
+        if self.symptoms().is_empty() {
+            return Some(Step::Complaint);
+        }
+        let site = &self.situation().site;
+        if site.get("gate-type") == Some("not-covered") {
+            let why = "this kind of gate is not covered here: springs and counterbalance; isolate, no release, refer";
+            return Some(self.finish(Ending::Referred, why));
+        }
+        let asked = |fact: &str| site.get(fact).is_some() || self.situation().unknowable.contains(fact);
+        let p = self.belief().causes(&self.engine.model);
+        let knowledge = &self.engine.knowledge;
+        let matters = |fact: &str| {
+            fact == "gate-type"
+                || knowledge.causes.values().zip(&p).any(|(cause, p)| {
+                    *p > 1e-4 && (cause.when.contains_key(fact) || cause.times.contains_key(fact))
+                })
+        };
+        let fact = knowledge.facts.iter().find(|(id, f)| f.opening && !asked(id) && matters(id)).map(|(id, _)| id.clone());
+        if let Some(fact) = fact {
+            return Some(Step::Fact { fact, purpose: None });
+        }
+        (!self.state.now_asked).then_some(Step::Now)
+    }
+
+    /// Something was begun and has to be brought to its end.
+    fn begun(&self) -> Option<Step> {
+        if let Some(device) = &self.state.device_off {
+            return Some(Step::DeviceBack { device: device.clone() });
+        }
+        let last = self.repairs().last()?;
+        let repair = self.engine.knowledge.repairs.get(&last.repair);
+        let open = self.symptoms().iter().find(|s| !last.proof.contains_key(*s));
+        if let Some(symptom) = open {
+            let explains = repair.is_some_and(|r| r.explains);
+            let before = if explains || self.at() == At::Phone { None } else { self.before_running() };
+            return Some(before.unwrap_or_else(|| Step::Proof { symptom: symptom.clone(), repair: last.repair.clone() }));
+        }
+        if last.all_gone(self.symptoms()) { Some(self.after_proof()) } else { None }
+    }
+
+    /// What must hold before the gate is run for proof, watching or retest.
+    fn before_running(&self) -> Option<Step> {
+        if let Some(stop) = self.stop() {
+            if !stop.signs.is_empty() {
+                return Some(Step::ClearSigns { signs: stop.signs.clone() });
+            }
+            return Some(self.finish(Ending::OutOfUse, "a danger is not ruled out, so the gate can't be run for proof"));
+        }
+        for condition in [Condition::Powered, Condition::HeldOff] {
+            if !self.situation().standing.conditions.contains(&condition)
+                && self.engine.knowledge.conditions.contains_key(condition.id())
+            {
+                if self.state.cannot_condition.contains(&condition) {
+                    return Some(self.finish(Ending::Waiting, "the gate can't be run now, so nothing is proven yet"));
+                }
+                return Some(Step::Condition(condition));
+            }
+        }
+        if !self.state.cleared && !self.engine.knowledge.movement.is_empty() {
+            if self.state.refused_clearance {
+                return Some(self.finish(Ending::Waiting, "the gate can't be moved safely now, so nothing is proven yet"));
+            }
+            return Some(Step::Clearance);
+        }
+        None
+    }
+
+    /// Every symptom is gone: look for what goes with it, retest, give back, close.
+    fn after_proof(&self) -> Step {
+        if let Some((cause, test)) = self.also_check() {
+            return self.prepare(Action::Test(test), Purpose::AlsoCheck { cause });
+        }
+        let last = self.repairs().last().and_then(|r| self.engine.knowledge.repairs.get(&r.repair));
+        if last.is_some_and(|r| r.explains) && self.repairs().len() == 1 {
+            return self.finish(Ending::Explained, "it works as it is set; nothing was changed, no device was retested");
+        }
+        if self.at() == At::Phone {
+            return self.finish(Ending::Waiting, "it seems put right, but only a retest at the gate can close the call as fixed");
+        }
+        if let Some(line) = self.open_retest_line() {
+            return self.before_running().unwrap_or(Step::Retest { line });
+        }
+        if !self.state.given_back {
+            let what = self.to_give_back();
+            if !what.is_empty() {
+                return Step::GiveBack { what };
+            }
+        }
+        let not_passed = self.retest().values().filter(|(passed, _)| *passed != Some(true)).count();
+        if not_passed > 0 {
+            let why = format!("{not_passed} line(s) of the safety retest are not passed: the gate can't be left in use as fixed");
+            return self.finish(Ending::OutOfUse, &why);
+        }
+        self.finish(Ending::Fixed, "the repair is proven and the safety retest is passed")
+    }
+
+    fn open_retest_line(&self) -> Option<String> {
+        let lines = self.engine.knowledge.retest.iter();
+        lines
+            .filter(|(_, line)| self.situation().site.holds(&line.when) != Some(false))
+            .map(|(id, _)| id)
+            .find(|id| !self.retest().contains_key(*id))
+            .cloned()
+    }
+
+    fn to_give_back(&self) -> Vec<String> {
+        let mut what = Vec::new();
+        for condition in &self.situation().standing.conditions {
+            if let Some(restore) = self.engine.knowledge.conditions.get(condition.id()).and_then(|c| c.restore.clone()) {
+                what.push(restore);
+            }
+        }
+        for done in self.repairs() {
+            for wiped in self.engine.knowledge.repairs.get(&done.repair).map_or(&[][..], |r| &r.wipes) {
+                let line = format!("Set again what the repair wiped: {}", format!("{wiped:?}").to_lowercase());
+                if !what.contains(&line) {
+                    what.push(line);
+                }
+            }
+        }
+        what
+    }
+
+    /// A cause of at least 5 %, or one that a cured cause brings on, with its cheapest telling test.
+    fn also_check(&self) -> Option<(String, TestId)> {
+        let model = &self.engine.model;
+        let p = self.belief().causes(model);
+        let cured: Vec<usize> = self.cured_causes();
+        let linked = |d: usize| cured.iter().any(|&c| model.brings_on[c].iter().any(|(e, _)| e.index() == d));
+        let situation = self.situation();
+        let planner = self.engine.planner();
+        let offer = planner.offer(self.belief(), situation, &situation.site);
+        (0..model.causes()).filter(|&d| p[d] >= 0.05 || (linked(d) && p[d] >= 0.005)).find_map(|d| {
+            let dangers = [crate::model::CauseId::at(d)];
+            let test = (0..offer.tests.len())
+                .map(TestId::at)
+                .filter(|t| offer.tests[t.index()] && crate::plan::settles(model, *t, &dangers))
+                .min_by(|a, b| planner.costs().test(*a).minutes.total_cmp(&planner.costs().test(*b).minutes))?;
+            Some((self.engine.knowledge.causes.get_index(d)?.0.clone(), test))
+        })
+    }
+
+    /// Causes that a done repair is meant for and that are now unlikely.
+    fn cured_causes(&self) -> Vec<usize> {
+        let model = &self.engine.model;
+        self.repairs()
+            .iter()
+            .filter_map(|r| model.repair(&r.repair))
+            .flat_map(|r| model.repairs[r.index()].cures.iter().map(|(c, _)| c.index()))
+            .collect()
+    }
+
+    fn picked(&self) -> Option<Step> {
+        let action = match self.state.picked.as_ref()? {
+            Target::Test(id) => Action::Test(self.engine.model.test(id)?),
+            Target::Repair(id) => Action::Repair(self.engine.model.repair(id)?),
+            Target::Fact(id) => return Some(Step::Fact { fact: id.clone(), purpose: Some(Purpose::Picked) }),
+        };
+        Some(self.prepare(action, Purpose::Picked))
+    }
+
+    fn planned(&self) -> Step {
+        if self.state.answers_so_far() == 0
+            && self.stop().is_none()
+            && crate::plan::over_threshold(&self.engine.model, self.belief(), self.engine.model.settings.stop_at, 1.0).is_some()
+            && let Some(test) = self.settling_test()
+        {
+            return self.prepare(Action::Test(test), Purpose::Settles);
+        }
+        let choice = self.choice();
+        match choice.action {
+            Action::Refer => self.finish(self.giving_up(), "nothing that is left to try here is worth its time"),
+            Action::NoFaultFound => self.watch_or_end(),
+            action => self.prepare(action, Purpose::Plan(Box::new(choice))),
+        }
+    }
+
+    fn giving_up(&self) -> Ending {
+        if self.stop().is_some() { Ending::OutOfUse } else { Ending::Referred }
+    }
+
+    /// Nothing wrong leads: run and watch once, then end.
+    fn watch_or_end(&self) -> Step {
+        let doing_it = self.situation().evidence.current_spell().and_then(|s| s.now) == Some(Now::Present);
+        match self.state.watched {
+            None if self.at() == At::Gate => self.before_running().unwrap_or(Step::Watch),
+            Some(true) => self.finish(Ending::Referred, "it does it, and nothing written down explains it"),
+            _ if doing_it => self.finish(Ending::Referred, "it does it, and nothing written down explains it"),
+            _ => self.finish(Ending::NoFaultFound, "everything tried is healthy and it did not do it"),
+        }
+    }
+
+    /// Conditions and confirmations that come before an action; then the action.
+    fn prepare(&self, action: Action, purpose: Purpose) -> Step {
+        let knowledge = &self.engine.knowledge;
+        let (needs, moves, entitled) = match action {
+            Action::Test(t) => {
+                let test = &knowledge.tests[t.index()];
+                (&test.needs, test.moves, test.entitled)
+            }
+            Action::Repair(r) => {
+                let repair = &knowledge.repairs[r.index()];
+                (&repair.needs, repair.moves, repair.entitled)
+            }
+            Action::Fact(f) => {
+                let fact = knowledge.facts.get_index(f.index()).map(|(id, _)| id.clone()).unwrap_or_default();
+                return Step::Fact { fact, purpose: Some(purpose) };
+            }
+            Action::Refer | Action::NoFaultFound => return self.finish(self.giving_up(), "nothing is left to try"),
+        };
+        if entitled && self.state.entitled.is_none() {
+            return Step::Entitlement;
+        }
+        let missing = needs.iter().find(|c| {
+            !self.situation().standing.conditions.contains(c) && knowledge.conditions.contains_key(c.id())
+        });
+        if let Some(&condition) = missing {
+            return Step::Condition(condition);
+        }
+        if moves == Moves::Commanded && !self.state.cleared && !knowledge.movement.is_empty() {
+            return Step::Clearance;
+        }
+        match action {
+            Action::Test(t) => {
+                let test = knowledge.tests.get_index(t.index()).map(|(id, _)| id.clone()).unwrap_or_default();
+                Step::Test { test, purpose }
+            }
+            Action::Repair(r) => {
+                let repair = knowledge.repairs.get_index(r.index()).map(|(id, _)| id.clone()).unwrap_or_default();
+                Step::Repair { repair, purpose }
+            }
+            _ => Step::Ended,
+        }
+    }
+
+    /// The call can end; which endings are open follows from what was done.
+    #[must_use]
+    pub fn finish(&self, proposed: Ending, why: &str) -> Step {
+        let mut open = vec![proposed];
+        let others = [Ending::Waiting, Ending::Referred, Ending::OutOfUse, Ending::DeficiencyRefused, Ending::Withdrawn];
+        open.extend(others.into_iter().filter(|e| *e != proposed));
+        Step::Finish { proposed, open, why: why.to_owned() }
+    }
+
+    /// Whether the call may end like that: *fixed* only with a proven repair, a passed retest, no stop and no device off.
+    #[must_use]
+    pub fn may_end(&self, ending: Ending) -> bool {
+        let proven = self.repairs().last().is_some_and(|r| r.all_gone(self.symptoms()));
+        let changed = self.repairs().iter().any(|r| {
+            self.engine.knowledge.repairs.get(&r.repair).is_some_and(|repair| !repair.explains)
+        });
+        match ending {
+            Ending::Fixed => {
+                let passed = self.retest().values().all(|(passed, _)| *passed == Some(true));
+                proven && self.open_retest_line().is_none() && passed && self.stop().is_none() && self.state.device_off.is_none()
+            }
+            Ending::Explained => proven && !changed && self.stop().is_none(),
+            Ending::NoFaultFound => self.stop().is_none() && !changed && self.state.watched != Some(true),
+            _ => true,
+        }
+    }
+
+    /// The symptoms that the last proof run still showed.
+    #[must_use]
+    pub fn still_there(&self) -> Vec<&str> {
+        self.repairs()
+            .last()
+            .map(|r| r.proof.iter().filter(|(_, seen)| **seen == Seen::StillThere).map(|(s, _)| s.as_str()).collect())
+            .unwrap_or_default()
+    }
+}
