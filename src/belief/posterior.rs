@@ -150,17 +150,17 @@ impl AnswerTable {
         let test = &model.tests[answer.test.index()];
         let dot = |p: &[f64]| p.iter().zip(&answer.likelihood).map(|(p, l)| p * l).sum::<f64>();
         let mut by_cause = vec![None; model.causes()];
-        for (cause, p) in &test.by_cause {
-            let (mut mass, mut normal, mut rest) = (0.0, 0.0, 0.0);
-            for ((p, l), is_normal) in p.iter().zip(&answer.likelihood).zip(&test.normal) {
+        for cause in test.mentioned_by() {
+            let (mut normal, mut rest) = (0.0, 0.0);
+            let shown = test.shown(cause).unwrap_or(&[]);
+            for ((p, l), is_normal) in shown.iter().zip(&answer.likelihood).zip(&test.normal) {
                 if *is_normal {
-                    mass += p;
                     normal += p * l;
                 } else {
                     rest += p * l;
                 }
             }
-            by_cause[cause.index()] = Some([mass, normal, rest]);
+            by_cause[cause.index()] = Some([test.normal_chance(cause), normal, rest]);
         }
         Self {
             healthy: dot(&test.healthy),

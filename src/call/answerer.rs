@@ -71,13 +71,19 @@ pub fn walk<A: Answerer>(call: &mut Call<'_>, answerer: &mut A) -> Result<Outcom
             Reply::Back => {
                 if let Some(entry) = call.last_answer() {
                     let time = answerer.now();
-                    call.record(Entry { time, event: Event::Retracted { entry } })?;
+                    call.record(Entry {
+                        time,
+                        event: Event::Retracted { entry },
+                    })?;
                 }
                 continue;
             }
             Reply::Pause => {
                 let time = answerer.now();
-                call.record(Entry { time, event: Event::Paused })?;
+                call.record(Entry {
+                    time,
+                    event: Event::Paused,
+                })?;
                 return Ok(Outcome::Paused);
             }
         };

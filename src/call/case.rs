@@ -79,7 +79,9 @@ impl<'a> CaseAnswerer<'a> {
     fn test(&mut self, id: &str) -> Event {
         self.steps += 1;
         let test = &self.engine.knowledge.tests[id];
-        let cannot = Event::Cannot { target: Target::Test(id.to_owned()) };
+        let cannot = Event::Cannot {
+            target: Target::Test(id.to_owned()),
+        };
         let Some(listed) = self.case.readings.get(id) else {
             self.unlisted.push(id.to_owned());
             self.path.push(format!("{id}: not listed"));
@@ -103,23 +105,40 @@ impl<'a> CaseAnswerer<'a> {
         self.path.push(format!("repair {id}"));
         let listed = self.case.repairs.get(id).copied();
         if listed == Some(CaseRepair::Cannot) {
-            return Event::Cannot { target: Target::Repair(id.to_owned()) };
+            return Event::Cannot {
+                target: Target::Repair(id.to_owned()),
+            };
         }
         if listed != Some(CaseRepair::Fails) {
             let cures = &self.engine.knowledge.repairs[id].cures;
             self.left.retain(|c| !cures.contains_key(c));
         }
-        Event::Repaired { repair: id.to_owned(), note: String::new() }
+        Event::Repaired {
+            repair: id.to_owned(),
+            note: String::new(),
+        }
     }
 
     fn symptom_left(&self, symptom: &str) -> bool {
-        let makes = |c: &String| self.engine.knowledge.causes.get(c).is_some_and(|c| c.symptoms.contains_key(symptom));
+        let makes = |c: &String| {
+            self.engine
+                .knowledge
+                .causes
+                .get(c)
+                .is_some_and(|c| c.symptoms.contains_key(symptom))
+        };
         self.left.iter().any(makes)
     }
 
     fn note_ranking(&mut self, call: &Call<'_>) {
-        let mut ranking: Vec<(String, f64)> =
-            self.engine.knowledge.causes.keys().cloned().zip(call.belief().causes(&self.engine.model)).collect();
+        let mut ranking: Vec<(String, f64)> = self
+            .engine
+            .knowledge
+            .causes
+            .keys()
+            .cloned()
+            .zip(call.belief().causes(&self.engine.model))
+            .collect();
         ranking.sort_by(|a, b| b.1.total_cmp(&a.1));
         ranking.truncate(5);
         self.nothing = call.belief().nothing();
@@ -132,7 +151,9 @@ impl<'a> CaseAnswerer<'a> {
 pub(crate) fn answer_event(engine: &Engine, id: &str, test: &Test, listed: &CaseReading, at: At) -> Option<Event> {
     let seen = if at == At::Phone { Rank::Told } else { Rank::Seen };
     if !test.outcomes.is_empty() {
-        let CaseReading::Text(outcome) = listed else { return None };
+        let CaseReading::Text(outcome) = listed else {
+            return None;
+        };
         return test.outcomes.contains_key(outcome).then(|| Event::Answer {
             test: id.to_owned(),
             outcome: Some(outcome.clone()),
@@ -142,17 +163,31 @@ pub(crate) fn answer_event(engine: &Engine, id: &str, test: &Test, listed: &Case
     }
     let readings: BTreeMap<String, String> = match listed {
         CaseReading::Text(text) if text == "cannot" => return None,
-        CaseReading::Text(text) => test.readings.keys().take(1).map(|r| (r.clone(), text.clone())).collect(),
+        CaseReading::Text(text) => test
+            .readings
+            .keys()
+            .take(1)
+            .map(|r| (r.clone(), text.clone()))
+            .collect(),
         CaseReading::Readings(map) => map.iter().map(|(r, t)| (r.clone(), t.clone())).collect(),
     };
     let _known = engine;
-    Some(Event::Answer { test: id.to_owned(), outcome: None, readings, by: Rank::Measured })
+    Some(Event::Answer {
+        test: id.to_owned(),
+        outcome: None,
+        readings,
+        by: Rank::Measured,
+    })
 }
 
 fn shown(listed: &CaseReading) -> String {
     match listed {
         CaseReading::Text(text) => text.clone(),
-        CaseReading::Readings(map) => map.iter().map(|(r, t)| format!("{r} {t}")).collect::<Vec<_>>().join(", "),
+        CaseReading::Readings(map) => map
+            .iter()
+            .map(|(r, t)| format!("{r} {t}"))
+            .collect::<Vec<_>>()
+            .join(", "),
     }
 }
 
@@ -161,18 +196,34 @@ impl Answerer for CaseAnswerer<'_> {
 
     fn answer(&mut self, call: &Call<'_>, step: &Step) -> Result<Reply, Self::Error> {
         let event = match step {
-            Step::Signs => Event::Signs { yes: self.case.signs.clone(), unsure: Vec::new() },
-            Step::PutOutOfUse => Event::OutOfUse { why: Vec::new(), made_safe: true },
-            Step::Complaint => {
-                Event::Complaint { words: self.case.says.join("; "), symptoms: self.case.symptoms.clone() }
-            }
-            Step::Fact { fact, .. } => {
-                Event::Fact { fact: fact.clone(), value: self.case.site.get(fact).map(|v| v.0.clone()) }
-            }
-            Step::Now => Event::Now { now: self.case.now, under: self.case.under.clone() },
-            Step::Condition(condition) => Event::Condition { condition: *condition, done: true },
+            Step::Signs => Event::Signs {
+                yes: self.case.signs.clone(),
+                unsure: Vec::new(),
+            },
+            Step::PutOutOfUse => Event::OutOfUse {
+                why: Vec::new(),
+                made_safe: true,
+            },
+            Step::Complaint => Event::Complaint {
+                words: self.case.says.join("; "),
+                symptoms: self.case.symptoms.clone(),
+            },
+            Step::Fact { fact, .. } => Event::Fact {
+                fact: fact.clone(),
+                value: self.case.site.get(fact).map(|v| v.0.clone()),
+            },
+            Step::Now => Event::Now {
+                now: self.case.now,
+                under: self.case.under.clone(),
+            },
+            Step::Condition(condition) => Event::Condition {
+                condition: *condition,
+                done: true,
+            },
             Step::Clearance => Event::Clearance { confirmed: true },
-            Step::Entitlement => Event::Entitled { how: "owner, in person".to_owned() },
+            Step::Entitlement => Event::Entitled {
+                how: "owner, in person".to_owned(),
+            },
             Step::Test { test, .. } => {
                 let moves = self.engine.knowledge.tests[test].moves;
                 self.watch_safety(call, test, moves);
@@ -185,20 +236,37 @@ impl Answerer for CaseAnswerer<'_> {
                 self.repair(call, repair)
             }
             Step::Proof { symptom, .. } => {
-                let seen = if self.symptom_left(symptom) { Seen::StillThere } else { Seen::Gone };
-                Event::Proof { symptom: symptom.clone(), seen }
+                let seen = if self.symptom_left(symptom) {
+                    Seen::StillThere
+                } else {
+                    Seen::Gone
+                };
+                Event::Proof {
+                    symptom: symptom.clone(),
+                    seen,
+                }
             }
-            Step::ClearSigns { signs } => {
-                Event::SignsCleared { signs: signs.clone(), how: "put right and looked at".to_owned() }
-            }
-            Step::Watch => Event::Watched { shown: self.case.now == Now::Present && !self.left.is_empty() },
-            Step::Retest { line } => Event::Retest { line: line.clone(), passed: Some(true), note: String::new() },
+            Step::ClearSigns { signs } => Event::SignsCleared {
+                signs: signs.clone(),
+                how: "put right and looked at".to_owned(),
+            },
+            Step::Watch => Event::Watched {
+                shown: self.case.now == Now::Present && !self.left.is_empty(),
+            },
+            Step::Retest { line } => Event::Retest {
+                line: line.clone(),
+                passed: Some(true),
+                note: String::new(),
+            },
             Step::GiveBack { what } => Event::GivenBack { what: what.clone() },
             Step::Finish { proposed, why, .. } => {
                 if call.repairs().is_empty() || !matches!(proposed, Ending::Fixed | Ending::Explained) {
                     self.note_ranking(call);
                 }
-                Event::Ended { ending: *proposed, text: why.clone() }
+                Event::Ended {
+                    ending: *proposed,
+                    text: why.clone(),
+                }
             }
             Step::Ended => return Ok(Reply::Events(Vec::new())),
         };
@@ -224,7 +292,10 @@ pub fn play<'a>(engine: &'a Engine, case: &'a Case) -> (CaseResult, Call<'a>) {
     let mut answerer = CaseAnswerer::new(engine, case);
     let time = answerer.now();
     let recorded = call.record(Entry { time, event: opened });
-    let outcome = recorded.ok().and_then(|()| walk(&mut call, &mut answerer).ok()).unwrap_or(Outcome::Stuck);
+    let outcome = recorded
+        .ok()
+        .and_then(|()| walk(&mut call, &mut answerer).ok())
+        .unwrap_or(Outcome::Stuck);
     let result = judge(engine, case, &answerer, &call, outcome);
     (result, call)
 }
@@ -234,12 +305,21 @@ fn judge(engine: &Engine, case: &Case, answerer: &CaseAnswerer<'_>, call: &Call<
     if outcome != Outcome::Ended {
         failures.push("the walk did not come to an end".to_owned());
     }
-    let same = |a: &str, b: &str| a == b || case.expect.either.iter().any(|g| g.iter().any(|x| x == a) && g.iter().any(|x| x == b));
+    let same = |a: &str, b: &str| {
+        a == b
+            || case
+                .expect
+                .either
+                .iter()
+                .any(|g| g.iter().any(|x| x == a) && g.iter().any(|x| x == b))
+    };
     let first = |ranking: &Vec<(String, f64)>| ranking.first().map(|(id, _)| id.clone()).unwrap_or_default();
     let last = answerer.stops.last().cloned().unwrap_or_default();
     match case.causes.as_slice() {
         [] => {
-            if last.first().is_some_and(|(_, p)| *p > answerer.nothing) && call.ending().map(|e| e.0) != Some(Ending::NoFaultFound) {
+            if last.first().is_some_and(|(_, p)| *p > answerer.nothing)
+                && call.ending().map(|e| e.0) != Some(Ending::NoFaultFound)
+            {
                 failures.push(format!("nothing is wrong, but {} leads", first(&last)));
             }
         }
@@ -250,7 +330,9 @@ fn judge(engine: &Engine, case: &Case, answerer: &CaseAnswerer<'_>, call: &Call<
         }
         causes => {
             let two = |ranking: &Vec<(String, f64)>| {
-                causes.iter().all(|c| ranking.iter().take(causes.len()).any(|(id, _)| same(id, c)))
+                causes
+                    .iter()
+                    .all(|c| ranking.iter().take(causes.len()).any(|(id, _)| same(id, c)))
             };
             let in_turn = causes.iter().all(|c| answerer.stops.iter().any(|r| same(&first(r), c)));
             if !in_turn && !answerer.stops.iter().take(2).any(two) {
@@ -258,7 +340,13 @@ fn judge(engine: &Engine, case: &Case, answerer: &CaseAnswerer<'_>, call: &Call<
             }
         }
     }
-    failures.extend(case.expect.not.iter().filter(|n| first(&last) == **n).map(|n| format!("{n} is named")));
+    failures.extend(
+        case.expect
+            .not
+            .iter()
+            .filter(|n| first(&last) == **n)
+            .map(|n| format!("{n} is named")),
+    );
     let ending = call.ending().map(|e| e.0);
     if let Some(expected) = case.expect.ending
         && ending != Some(expected)
@@ -271,9 +359,17 @@ fn judge(engine: &Engine, case: &Case, answerer: &CaseAnswerer<'_>, call: &Call<
     {
         failures.push(format!("{} steps, more than {most}", answerer.steps));
     }
-    failures.extend(answerer.unsafe_steps.iter().map(|s| format!("unsafe step offered: {s}")));
+    failures.extend(
+        answerer
+            .unsafe_steps
+            .iter()
+            .map(|s| format!("unsafe step offered: {s}")),
+    );
     let in_first_three = case.causes.iter().all(|c| {
-        answerer.stops.iter().any(|r| r.iter().take(3).any(|(id, _)| same(id, c)))
+        answerer
+            .stops
+            .iter()
+            .any(|r| r.iter().take(3).any(|(id, _)| same(id, c)))
     });
     CaseResult {
         title: case.title.clone(),
@@ -346,5 +442,7 @@ pub fn reading_problem(engine: &Engine, case: &Case, id: &str, listed: &CaseRead
     if let Some(unknown) = readings.keys().find(|r| !test.readings.contains_key(*r)) {
         return Some(format!("`{id}` has no reading `{unknown}`"));
     }
-    evaluate(&engine.knowledge, test, &readings, &site, false).err().map(|e| e.to_string())
+    evaluate(&engine.knowledge, test, &readings, &site, false)
+        .err()
+        .map(|e| e.to_string())
 }

@@ -57,14 +57,20 @@ impl Journal {
     /// # Errors
     /// When the file can't be made.
     pub fn create(path: &Path) -> Result<Self, JournalError> {
-        let io = |source| JournalError::Io { path: path.to_owned(), source };
+        let io = |source| JournalError::Io {
+            path: path.to_owned(),
+            source,
+        };
         if let Some(folder) = path.parent() {
             std::fs::create_dir_all(folder).map_err(io)?;
         }
         let mut options = OpenOptions::new();
         options.append(true).create_new(true);
         private(&mut options);
-        Ok(Self { file: options.open(path).map_err(io)?, path: path.to_owned() })
+        Ok(Self {
+            file: options.open(path).map_err(io)?,
+            path: path.to_owned(),
+        })
     }
 
     /// Opens an existing file to go on. A torn last line is cut off first.
@@ -72,13 +78,22 @@ impl Journal {
     /// # Errors
     /// When the file can't be read or written, or is damaged in the middle.
     pub fn open(path: &Path) -> Result<(Self, Stored), JournalError> {
-        let io = |source| JournalError::Io { path: path.to_owned(), source };
+        let io = |source| JournalError::Io {
+            path: path.to_owned(),
+            source,
+        };
         let (stored, good) = read(path)?;
         let file = OpenOptions::new().append(true).open(path).map_err(io)?;
         if stored.torn {
             file.set_len(good).map_err(io)?;
         }
-        Ok((Self { file, path: path.to_owned() }, stored))
+        Ok((
+            Self {
+                file,
+                path: path.to_owned(),
+            },
+            stored,
+        ))
     }
 
     /// Reads a file without opening it for writing.
@@ -94,7 +109,10 @@ impl Journal {
     /// # Errors
     /// When the disk says no; nothing is lost that was written before.
     pub fn append(&mut self, entry: &Entry) -> Result<(), JournalError> {
-        let io = |source| JournalError::Io { path: self.path.clone(), source };
+        let io = |source| JournalError::Io {
+            path: self.path.clone(),
+            source,
+        };
         let mut line = serde_json::to_string(entry).map_err(|e| io(e.into()))?;
         line.push('\n');
         self.file.write_all(line.as_bytes()).map_err(io)?;
@@ -114,7 +132,10 @@ fn read(path: &Path) -> Result<(Stored, u64), JournalError> {
         if source.kind() == std::io::ErrorKind::NotFound {
             JournalError::Missing(path.file_stem().unwrap_or_default().to_string_lossy().into_owned())
         } else {
-            JournalError::Io { path: path.to_owned(), source }
+            JournalError::Io {
+                path: path.to_owned(),
+                source,
+            }
         }
     })?;
     let mut reader = BufReader::new(file);
@@ -122,9 +143,10 @@ fn read(path: &Path) -> Result<(Stored, u64), JournalError> {
     let mut line = Vec::new();
     loop {
         line.clear();
-        let n = reader
-            .read_until(b'\n', &mut line)
-            .map_err(|source| JournalError::Io { path: path.to_owned(), source })?;
+        let n = reader.read_until(b'\n', &mut line).map_err(|source| JournalError::Io {
+            path: path.to_owned(),
+            source,
+        })?;
         if n == 0 {
             return Ok((Stored { entries, torn: false }, good));
         }
@@ -133,7 +155,11 @@ fn read(path: &Path) -> Result<(Stored, u64), JournalError> {
             // Only the last line can be without its end: it was being written when everything stopped.
             return Ok((Stored { entries, torn: true }, good));
         }
-        let damaged = |reason: String| JournalError::Damaged { path: path.to_owned(), line: number, reason };
+        let damaged = |reason: String| JournalError::Damaged {
+            path: path.to_owned(),
+            line: number,
+            reason,
+        };
         if n > MAX_LINE {
             return Err(damaged("the line is too long".to_owned()));
         }
@@ -160,7 +186,10 @@ mod tests {
     use crate::call::event::Event;
 
     fn note(text: &str) -> Entry {
-        Entry { time: "2026-01-01T00:00:00Z".to_owned(), event: Event::Note { text: text.to_owned() } }
+        Entry {
+            time: "2026-01-01T00:00:00Z".to_owned(),
+            event: Event::Note { text: text.to_owned() },
+        }
     }
 
     #[test]

@@ -18,9 +18,11 @@ pub use reading::{Evaluated, ReadingProblem, evaluate};
 pub use state::{Call, Counted, RepairDone, Stop};
 pub use step::{Purpose, Step};
 
+use std::borrow::Cow;
+
 use crate::knowledge::Knowledge;
 use crate::model::Model;
-use crate::plan::Planner;
+use crate::plan::{Costs, Planner};
 
 /// Knowledge and its tables, together for as long as calls last.
 #[derive(Debug)]
@@ -29,6 +31,7 @@ pub struct Engine {
     pub knowledge: Knowledge,
     /// Its tables.
     pub model: Model,
+    costs: Costs,
 }
 
 impl Engine {
@@ -36,12 +39,17 @@ impl Engine {
     #[must_use]
     pub fn new(knowledge: Knowledge) -> Self {
         let model = Model::compile(&knowledge);
-        Self { knowledge, model }
+        let costs = Costs::new(&knowledge);
+        Self {
+            knowledge,
+            model,
+            costs,
+        }
     }
 
     /// A planner over it.
     #[must_use]
     pub fn planner(&self) -> Planner<'_> {
-        Planner::new(&self.knowledge, &self.model)
+        Planner::with_costs(&self.knowledge, &self.model, Cow::Borrowed(&self.costs))
     }
 }

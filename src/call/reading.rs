@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use crate::formula::{Formula, Value};
-use crate::knowledge::schema::{ReadingSpec, Test};
 use crate::knowledge::Knowledge;
+use crate::knowledge::schema::{ReadingSpec, Test};
 use crate::model::SiteFacts;
 use crate::quantity::{MeterClass, Reading, ReadingError, Unit, in_band, parse_reading};
 
@@ -33,7 +33,9 @@ pub enum ReadingProblem {
         error: ReadingError,
     },
     /// It can be read, but hardly be so.
-    #[error("{shown} is hardly possible here: {low} to {high} {unit} was expected. Look at the meter's range and unit again.")]
+    #[error(
+        "{shown} is hardly possible here: {low} to {high} {unit} was expected. Look at the meter's range and unit again."
+    )]
     OutOfRange {
         /// Which reading.
         reading: String,
@@ -47,7 +49,9 @@ pub enum ReadingProblem {
         unit: Unit,
     },
     /// An over-range display that the author gave no meaning.
-    #[error("OL says that the meter is on the wrong range here, or the lead is off. Try the next range, or answer ? if you can't tell.")]
+    #[error(
+        "OL says that the meter is on the wrong range here, or the lead is off. Try the next range, or answer ? if you can't tell."
+    )]
     OverLoad {
         /// Which reading.
         reading: String,
@@ -85,10 +89,20 @@ pub fn evaluate(
         }
     }
     let (value, sigma) = combine(knowledge, test, &values, site)?;
-    let likelihood: Vec<f64> = test.bands.values().map(|b| in_band(value, sigma, b.from, b.below)).collect();
-    let inside = |b: &crate::knowledge::schema::Band| b.from.is_none_or(|f| value >= f) && b.below.is_none_or(|l| value < l);
+    let likelihood: Vec<f64> = test
+        .bands
+        .values()
+        .map(|b| in_band(value, sigma, b.from, b.below))
+        .collect();
+    let inside =
+        |b: &crate::knowledge::schema::Band| b.from.is_none_or(|f| value >= f) && b.below.is_none_or(|l| value < l);
     let outcome = test.bands.values().position(inside).unwrap_or(0);
-    Ok(Evaluated { value: Some(value), sigma, likelihood, outcome })
+    Ok(Evaluated {
+        value: Some(value),
+        sigma,
+        likelihood,
+        outcome,
+    })
 }
 
 enum One {
@@ -97,7 +111,10 @@ enum One {
 }
 
 fn one(id: &str, spec: &ReadingSpec, text: &str, believed: bool) -> Result<One, ReadingProblem> {
-    let reading = parse_reading(text, spec.unit).map_err(|error| ReadingProblem::Text { reading: id.to_owned(), error })?;
+    let reading = parse_reading(text, spec.unit).map_err(|error| ReadingProblem::Text {
+        reading: id.to_owned(),
+        error,
+    })?;
     match reading {
         Reading::CantTell => Err(ReadingProblem::CantTell),
         Reading::OverLoad => match &spec.ol {
@@ -111,7 +128,13 @@ fn one(id: &str, spec: &ReadingSpec, text: &str, believed: bool) -> Result<One, 
                 && !(low..=high).contains(&value)
             {
                 let (reading, shown) = (id.to_owned(), given.text);
-                return Err(ReadingProblem::OutOfRange { reading, shown, low, high, unit: spec.unit });
+                return Err(ReadingProblem::OutOfRange {
+                    reading,
+                    shown,
+                    low,
+                    high,
+                    unit: spec.unit,
+                });
             }
             let meter = spec.meter.unwrap_or_else(|| MeterClass::usual_for(spec.unit));
             Ok(One::Value(value, meter.sigma(value)))
@@ -120,9 +143,19 @@ fn one(id: &str, spec: &ReadingSpec, text: &str, believed: bool) -> Result<One, 
 }
 
 fn over_load(test: &Test, reading: &str, outcome: &str) -> Result<Evaluated, ReadingProblem> {
-    let at = test.bands.get_index_of(outcome).ok_or_else(|| ReadingProblem::OverLoad { reading: reading.to_owned() })?;
+    let at = test
+        .bands
+        .get_index_of(outcome)
+        .ok_or_else(|| ReadingProblem::OverLoad {
+            reading: reading.to_owned(),
+        })?;
     let likelihood = (0..test.bands.len()).map(|b| f64::from(u8::from(b == at))).collect();
-    Ok(Evaluated { value: None, sigma: 0.0, likelihood, outcome: at })
+    Ok(Evaluated {
+        value: None,
+        sigma: 0.0,
+        likelihood,
+        outcome: at,
+    })
 }
 
 /// The formula's value and σ² = Σ (∂v/∂xᵢ σᵢ)², or the single reading.
@@ -133,7 +166,10 @@ fn combine(
     site: &SiteFacts,
 ) -> Result<(f64, f64), ReadingProblem> {
     let Some(text) = &test.value else {
-        let single = values.values().next().ok_or_else(|| ReadingProblem::Missing("value".to_owned()))?;
+        let single = values
+            .values()
+            .next()
+            .ok_or_else(|| ReadingProblem::Missing("value".to_owned()))?;
         return Ok((single.0, single.1));
     };
     let problem = |e: crate::formula::FormulaError| ReadingProblem::Formula(e.message);
@@ -145,11 +181,16 @@ fn combine(
         let (id, fact) = knowledge.fact_named(name)?;
         let known = site.get(id)?;
         match &fact.number {
-            Some(number) => parse_reading(known, number.unit).ok()?.value().map(|v| Value::Number(v, number.unit)),
+            Some(number) => parse_reading(known, number.unit)
+                .ok()?
+                .value()
+                .map(|v| Value::Number(v, number.unit)),
             None => Some(Value::Text(known.to_owned())),
         }
     };
     let value = formula.eval(&value_of).map_err(problem)?;
-    let sigma = formula.propagate(&value_of, &|name| values.get(name).map(|v| v.1)).map_err(problem)?;
+    let sigma = formula
+        .propagate(&value_of, &|name| values.get(name).map(|v| v.1))
+        .map_err(problem)?;
     Ok((value, sigma))
 }

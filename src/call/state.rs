@@ -122,7 +122,13 @@ impl<'a> Call<'a> {
     pub fn with(engine: &'a Engine, entries: Vec<Entry>, journal: Option<Journal>) -> Self {
         let state = State::fold(engine, &entries);
         let belief = engine.planner().belief(&state.situation);
-        let mut call = Self { engine, entries, journal, state, belief };
+        let mut call = Self {
+            engine,
+            entries,
+            journal,
+            state,
+            belief,
+        };
         call.settle_stop();
         call
     }
@@ -154,12 +160,19 @@ impl<'a> Call<'a> {
         let was_stopped = self.state.stop.as_ref().is_some_and(|s| s.made_safe);
         if let Some(stop) = &mut self.state.stop {
             let lifted = was_stopped && over_half.is_none() && self.state.settled_since_stop;
-            stop.danger = if lifted { None } else { over.or(over_half).or(stop.danger) };
+            stop.danger = if lifted {
+                None
+            } else {
+                over.or(over_half).or(stop.danger)
+            };
             if stop.signs.is_empty() && stop.danger.is_none() {
                 self.state.stop = None;
             }
         } else if over.is_some() && (self.state.answers_so_far() > 0 || self.settling_test().is_none()) {
-            self.state.stop = Some(Stop { danger: over, ..Stop::default() });
+            self.state.stop = Some(Stop {
+                danger: over,
+                ..Stop::default()
+            });
         }
         self.state.situation.stopped = self.state.stop.is_some();
     }
@@ -168,7 +181,10 @@ impl<'a> Call<'a> {
     #[must_use]
     pub fn settling_test(&self) -> Option<TestId> {
         let planner = self.engine.planner();
-        let situation = Situation { stopped: true, ..self.state.situation.clone() };
+        let situation = Situation {
+            stopped: true,
+            ..self.state.situation.clone()
+        };
         let offer = planner.offer(&self.belief, &situation, &situation.site);
         let dangers = crate::plan::dangers(&self.engine.model, &self.belief);
         (0..offer.tests.len())
@@ -282,7 +298,9 @@ impl<'a> Call<'a> {
     /// The last event that a person gave an answer with and that still counts: what *back* takes away.
     #[must_use]
     pub fn last_answer(&self) -> Option<usize> {
-        (0..self.entries.len()).rev().find(|i| !self.state.retracted.contains(i) && is_answer(&self.entries[*i].event))
+        (0..self.entries.len())
+            .rev()
+            .find(|i| !self.state.retracted.contains(i) && is_answer(&self.entries[*i].event))
     }
 }
 
@@ -363,12 +381,20 @@ impl State {
     fn apply(&mut self, engine: &Engine, at: usize, event: &Event) {
         let knowledge = &engine.knowledge;
         match event {
-            Event::Opened { knowledge: fingerprint, at, who, .. } => {
+            Event::Opened {
+                knowledge: fingerprint,
+                at,
+                who,
+                ..
+            } => {
                 self.at = *at;
                 self.who = *who;
                 self.other_knowledge = *fingerprint != knowledge.fingerprint;
             }
-            Event::Resumed { knowledge: fingerprint, at } => {
+            Event::Resumed {
+                knowledge: fingerprint,
+                at,
+            } => {
                 self.other_knowledge |= *fingerprint != knowledge.fingerprint;
                 if self.at != *at {
                     self.at = *at;
@@ -386,7 +412,11 @@ impl State {
                     }
                 } else {
                     let made_safe = self.stop.as_ref().is_some_and(|s| s.made_safe);
-                    self.stop = Some(Stop { signs, danger: None, made_safe });
+                    self.stop = Some(Stop {
+                        signs,
+                        danger: None,
+                        made_safe,
+                    });
                 }
             }
             Event::SignsCleared { signs, .. } => {
@@ -429,7 +459,12 @@ impl State {
                 self.refused_clearance = !confirmed;
             }
             Event::Entitled { how } => self.entitled = Some(how.clone()),
-            Event::Answer { test, outcome, readings, by } => {
+            Event::Answer {
+                test,
+                outcome,
+                readings,
+                by,
+            } => {
                 self.answer(engine, at, test, outcome.as_deref(), readings, *by);
             }
             Event::Cannot { target } | Event::Skipped { target } => self.block(engine, target),
@@ -459,18 +494,28 @@ impl State {
                 if let Some(last) = self.repairs.last_mut() {
                     last.proof.insert(symptom.clone(), *seen);
                 }
-                if let (Some(id), Some(epoch)) =
-                    (engine.model.symptom_id(symptom), self.situation.evidence.epochs.last_mut())
-                    && *seen != Seen::CantTell
+                if let (Some(id), Some(epoch)) = (
+                    engine.model.symptom_id(symptom),
+                    self.situation.evidence.epochs.last_mut(),
+                ) && *seen != Seen::CantTell
                 {
                     epoch.proofs.retain(|p| p.symptom != id);
-                    epoch.proofs.push(Proof { symptom: id, still_there: *seen == Seen::StillThere, event: at });
+                    epoch.proofs.push(Proof {
+                        symptom: id,
+                        still_there: *seen == Seen::StillThere,
+                        event: at,
+                    });
                 }
             }
             Event::Watched { shown } => {
                 self.watched = Some(*shown);
                 self.cleared = false;
-                let under = self.situation.evidence.current_spell().map(|s| s.under.clone()).unwrap_or_default();
+                let under = self
+                    .situation
+                    .evidence
+                    .current_spell()
+                    .map(|s| s.under.clone())
+                    .unwrap_or_default();
                 self.open_spell(Some(if *shown { Now::Present } else { Now::Away }), under);
             }
             Event::OutOfUse { made_safe, .. } => {
@@ -494,7 +539,11 @@ impl State {
 
     fn open_spell(&mut self, now: Option<Now>, under: Vec<Provocation>) {
         if let Some(epoch) = self.situation.evidence.epochs.last_mut() {
-            epoch.spells.push(Spell { now, under, answers: Vec::new() });
+            epoch.spells.push(Spell {
+                now,
+                under,
+                answers: Vec::new(),
+            });
         }
     }
 
@@ -541,7 +590,16 @@ impl State {
             self.open_spell(None, Vec::new());
         }
         let spell = self.situation.evidence.epochs[epoch].spells.len() - 1;
-        self.counted.push(Counted { event, test: id, outcome, numbers, by, epoch, spell, counts: true });
+        self.counted.push(Counted {
+            event,
+            test: id,
+            outcome,
+            numbers,
+            by,
+            epoch,
+            spell,
+            counts: true,
+        });
     }
 
     fn go(&mut self, action: &crate::plan::ActionCosts) {
@@ -600,12 +658,22 @@ impl State {
         self.go(engine.planner().costs().repair(id));
         self.cleared = false;
         self.watched = None;
-        let under = self.situation.evidence.current_spell().map(|s| s.under.clone()).unwrap_or_default();
+        let under = self
+            .situation
+            .evidence
+            .current_spell()
+            .map(|s| s.under.clone())
+            .unwrap_or_default();
         self.situation.evidence.repairs.push(id);
         self.situation.evidence.epochs.push(Epoch::default());
         self.open_spell(None, under);
         let proof = BTreeMap::new();
-        self.repairs.push(RepairDone { event, repair: repair.to_owned(), note: note.to_owned(), proof });
+        self.repairs.push(RepairDone {
+            event,
+            repair: repair.to_owned(),
+            note: note.to_owned(),
+            proof,
+        });
     }
 
     fn void_retest(&mut self, engine: &Engine, repair: &str) {
@@ -651,9 +719,11 @@ impl State {
     fn likelihood(&self, engine: &Engine, counted: &Counted) -> Answer {
         let k = engine.model.tests[counted.test.index()].outcomes.len();
         match (&counted.numbers, counted.by) {
-            (Some(numbers), _) => {
-                Answer { test: counted.test, likelihood: numbers.likelihood.clone(), event: counted.event }
-            }
+            (Some(numbers), _) => Answer {
+                test: counted.test,
+                likelihood: numbers.likelihood.clone(),
+                event: counted.event,
+            },
             (None, Rank::Told) => {
                 let reliability = engine.planner().reliability(counted.test);
                 Answer::told(counted.test, counted.outcome, k, reliability, counted.event)

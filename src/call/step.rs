@@ -1,10 +1,17 @@
 //! What comes next in a call. Safety first, then what was begun, then the plan.
 
+use std::collections::BTreeSet;
+
 use super::event::{Seen, Target};
 use super::state::Call;
 use crate::knowledge::schema::{At, Condition, Ending, Moves, Now};
 use crate::model::TestId;
 use crate::plan::{Action, Choice};
+
+/// After a proven repair, a cause with this posterior is looked for before the retest.
+const ALSO_CHECK: f64 = 0.05;
+/// Likewise one that a cured cause brings on.
+const LINKED_CHECK: f64 = 0.01;
 
 /// What a step of the plan is for.
 #[derive(Debug, Clone, PartialEq)]
@@ -124,7 +131,8 @@ impl Call<'_> {
         if !stop.made_safe {
             return Some(Step::PutOutOfUse);
         }
-        (self.at() == At::Phone).then(|| self.finish(Ending::OutOfUse, "the gate is out of use; a technician has to come"))
+        (self.at() == At::Phone)
+            .then(|| self.finish(Ending::OutOfUse, "the gate is out of use; a technician has to come"))
     }
 
     fn opening(&self) -> Option<Step> {
@@ -139,13 +147,18 @@ impl Call<'_> {
         let asked = |fact: &str| site.get(fact).is_some() || self.situation().unknowable.contains(fact);
         let p = self.belief().causes(&self.engine.model);
         let knowledge = &self.engine.knowledge;
-        let matters = |fact: &str| {
-            fact == "gate-type"
-                || knowledge.causes.values().zip(&p).any(|(cause, p)| {
-                    *p > 1e-4 && (cause.when.contains_key(fact) || cause.times.contains_key(fact))
-                })
-        };
-        let fact = knowledge.facts.iter().find(|(id, f)| f.opening && !asked(id) && matters(id)).map(|(id, _)| id.clone());
+        let matters =
+            |fact: &str| {
+                fact == "gate-type"
+                    || knowledge.causes.values().zip(&p).any(|(cause, p)| {
+                        *p > 1e-4 && (cause.when.contains_key(fact) || cause.times.contains_key(fact))
+                    })
+            };
+        let fact = knowledge
+            .facts
+            .iter()
+            .find(|(id, f)| f.opening && !asked(id) && matters(id))
+            .map(|(id, _)| id.clone());
         if let Some(fact) = fact {
             return Some(Step::Fact { fact, purpose: None });
         }
@@ -162,19 +175,35 @@ impl Call<'_> {
         let open = self.symptoms().iter().find(|s| !last.proof.contains_key(*s));
         if let Some(symptom) = open {
             let explains = repair.is_some_and(|r| r.explains);
-            let before = if explains || self.at() == At::Phone { None } else { self.before_running() };
-            return Some(before.unwrap_or_else(|| Step::Proof { symptom: symptom.clone(), repair: last.repair.clone() }));
+            let before = if explains || self.at() == At::Phone {
+                None
+            } else {
+                self.before_running()
+            };
+            return Some(before.unwrap_or_else(|| Step::Proof {
+                symptom: symptom.clone(),
+                repair: last.repair.clone(),
+            }));
         }
-        if last.all_gone(self.symptoms()) { Some(self.after_proof()) } else { None }
+        if last.all_gone(self.symptoms()) {
+            Some(self.after_proof())
+        } else {
+            None
+        }
     }
 
     /// What must hold before the gate is run for proof, watching or retest.
     fn before_running(&self) -> Option<Step> {
         if let Some(stop) = self.stop() {
             if !stop.signs.is_empty() {
-                return Some(Step::ClearSigns { signs: stop.signs.clone() });
+                return Some(Step::ClearSigns {
+                    signs: stop.signs.clone(),
+                });
             }
-            return Some(self.finish(Ending::OutOfUse, "a danger is not ruled out, so the gate can't be run for proof"));
+            return Some(self.finish(
+                Ending::OutOfUse,
+                "a danger is not ruled out, so the gate can't be run for proof",
+            ));
         }
         for condition in [Condition::Powered, Condition::HeldOff] {
             if !self.situation().standing.conditions.contains(&condition)
@@ -188,7 +217,10 @@ impl Call<'_> {
         }
         if !self.state.cleared && !self.engine.knowledge.movement.is_empty() {
             if self.state.refused_clearance {
-                return Some(self.finish(Ending::Waiting, "the gate can't be moved safely now, so nothing is proven yet"));
+                return Some(self.finish(
+                    Ending::Waiting,
+                    "the gate can't be moved safely now, so nothing is proven yet",
+                ));
             }
             return Some(Step::Clearance);
         }
@@ -200,12 +232,21 @@ impl Call<'_> {
         if let Some((cause, test)) = self.also_check() {
             return self.prepare(Action::Test(test), Purpose::AlsoCheck { cause });
         }
-        let last = self.repairs().last().and_then(|r| self.engine.knowledge.repairs.get(&r.repair));
+        let last = self
+            .repairs()
+            .last()
+            .and_then(|r| self.engine.knowledge.repairs.get(&r.repair));
         if last.is_some_and(|r| r.explains) && self.repairs().len() == 1 {
-            return self.finish(Ending::Explained, "it works as it is set; nothing was changed, no device was retested");
+            return self.finish(
+                Ending::Explained,
+                "it works as it is set; nothing was changed, no device was retested",
+            );
         }
         if self.at() == At::Phone {
-            return self.finish(Ending::Waiting, "it seems put right, but only a retest at the gate can close the call as fixed");
+            return self.finish(
+                Ending::Waiting,
+                "it seems put right, but only a retest at the gate can close the call as fixed",
+            );
         }
         if let Some(line) = self.open_retest_line() {
             return self.before_running().unwrap_or(Step::Retest { line });
@@ -216,9 +257,15 @@ impl Call<'_> {
                 return Step::GiveBack { what };
             }
         }
-        let not_passed = self.retest().values().filter(|(passed, _)| *passed != Some(true)).count();
+        let not_passed = self
+            .retest()
+            .values()
+            .filter(|(passed, _)| *passed != Some(true))
+            .count();
         if not_passed > 0 {
-            let why = format!("{not_passed} line(s) of the safety retest are not passed: the gate can't be left in use as fixed");
+            let why = format!(
+                "{not_passed} line(s) of the safety retest are not passed: the gate can't be left in use as fixed"
+            );
             return self.finish(Ending::OutOfUse, &why);
         }
         self.finish(Ending::Fixed, "the repair is proven and the safety retest is passed")
@@ -236,13 +283,28 @@ impl Call<'_> {
     fn to_give_back(&self) -> Vec<String> {
         let mut what = Vec::new();
         for condition in &self.situation().standing.conditions {
-            if let Some(restore) = self.engine.knowledge.conditions.get(condition.id()).and_then(|c| c.restore.clone()) {
+            if let Some(restore) = self
+                .engine
+                .knowledge
+                .conditions
+                .get(condition.id())
+                .and_then(|c| c.restore.clone())
+            {
                 what.push(restore);
             }
         }
         for done in self.repairs() {
-            for wiped in self.engine.knowledge.repairs.get(&done.repair).map_or(&[][..], |r| &r.wipes) {
-                let line = format!("Set again what the repair wiped: {}", format!("{wiped:?}").to_lowercase());
+            for wiped in self
+                .engine
+                .knowledge
+                .repairs
+                .get(&done.repair)
+                .map_or(&[][..], |r| &r.wipes)
+            {
+                let line = format!(
+                    "Set again what the repair wiped: {}",
+                    format!("{wiped:?}").to_lowercase()
+                );
                 if !what.contains(&line) {
                     what.push(line);
                 }
@@ -251,26 +313,55 @@ impl Call<'_> {
         what
     }
 
-    /// A cause of at least 5 %, or one that a cured cause brings on, with its cheapest telling test.
+    /// A cause of at least 5 %, or one that a cured cause brings on, whose cheapest telling test has no answer yet.
     fn also_check(&self) -> Option<(String, TestId)> {
         let model = &self.engine.model;
         let p = self.belief().causes(model);
-        let cured: Vec<usize> = self.cured_causes();
-        let linked = |d: usize| cured.iter().any(|&c| model.brings_on[c].iter().any(|(e, _)| e.index() == d));
-        let situation = self.situation();
-        let planner = self.engine.planner();
-        let offer = planner.offer(self.belief(), situation, &situation.site);
-        (0..model.causes()).filter(|&d| p[d] >= 0.05 || (linked(d) && p[d] >= 0.005)).find_map(|d| {
-            let dangers = [crate::model::CauseId::at(d)];
-            let test = (0..offer.tests.len())
-                .map(TestId::at)
-                .filter(|t| offer.tests[t.index()] && crate::plan::settles(model, *t, &dangers))
-                .min_by(|a, b| planner.costs().test(*a).minutes.total_cmp(&planner.costs().test(*b).minutes))?;
-            Some((self.engine.knowledge.causes.get_index(d)?.0.clone(), test))
-        })
+        let cured = self.cured_causes();
+        let linked = |d: usize| {
+            cured
+                .iter()
+                .any(|&c| model.brings_on[c].iter().any(|(e, _)| e.index() == d))
+        };
+        let worth_a_look = |d: usize| p[d] >= ALSO_CHECK || (linked(d) && p[d] >= LINKED_CHECK);
+        (0..model.causes())
+            .filter(|&d| !cured.contains(&d) && worth_a_look(d))
+            .find_map(|d| {
+                let test = self.cheapest_telling(d)?;
+                let open = !self.situation().answered.contains(&test) && !self.situation().blocked.contains(&test);
+                open.then(|| {
+                    self.engine
+                        .knowledge
+                        .causes
+                        .get_index(d)
+                        .map(|(id, _)| (id.clone(), test))
+                })
+                .flatten()
+            })
     }
 
-    /// Causes that a done repair is meant for and that are now unlikely.
+    /// The cheapest test that tells a cause from its absence, answered or not, that this visit can do.
+    fn cheapest_telling(&self, cause: usize) -> Option<TestId> {
+        let situation = self.situation();
+        let planner = self.engine.planner();
+        let fresh = crate::plan::Situation {
+            answered: BTreeSet::new(),
+            blocked: BTreeSet::new(),
+            ..situation.clone()
+        };
+        let offer = planner.offer(self.belief(), &fresh, &situation.site);
+        let this = [crate::model::CauseId::at(cause)];
+        let cost = |t: &TestId| {
+            let action = planner.costs().test(*t);
+            action.minutes + planner.costs().access(action, &situation.standing)
+        };
+        (0..offer.tests.len())
+            .map(TestId::at)
+            .filter(|t| offer.tests[t.index()] && crate::plan::settles(&self.engine.model, *t, &this))
+            .min_by(|a, b| cost(a).total_cmp(&cost(b)))
+    }
+
+    /// Causes that a done repair is meant for.
     fn cured_causes(&self) -> Vec<usize> {
         let model = &self.engine.model;
         self.repairs()
@@ -284,7 +375,12 @@ impl Call<'_> {
         let action = match self.state.picked.as_ref()? {
             Target::Test(id) => Action::Test(self.engine.model.test(id)?),
             Target::Repair(id) => Action::Repair(self.engine.model.repair(id)?),
-            Target::Fact(id) => return Some(Step::Fact { fact: id.clone(), purpose: Some(Purpose::Picked) }),
+            Target::Fact(id) => {
+                return Some(Step::Fact {
+                    fact: id.clone(),
+                    purpose: Some(Purpose::Picked),
+                });
+            }
         };
         Some(self.prepare(action, Purpose::Picked))
     }
@@ -292,7 +388,13 @@ impl Call<'_> {
     fn planned(&self) -> Step {
         if self.state.answers_so_far() == 0
             && self.stop().is_none()
-            && crate::plan::over_threshold(&self.engine.model, self.belief(), self.engine.model.settings.stop_at, 1.0).is_some()
+            && crate::plan::over_threshold(
+                &self.engine.model,
+                self.belief(),
+                self.engine.model.settings.stop_at,
+                1.0,
+            )
+            .is_some()
             && let Some(test) = self.settling_test()
         {
             return self.prepare(Action::Test(test), Purpose::Settles);
@@ -306,7 +408,11 @@ impl Call<'_> {
     }
 
     fn giving_up(&self) -> Ending {
-        if self.stop().is_some() { Ending::OutOfUse } else { Ending::Referred }
+        if self.stop().is_some() {
+            Ending::OutOfUse
+        } else {
+            Ending::Referred
+        }
     }
 
     /// Nothing wrong leads: run and watch once, then end.
@@ -333,17 +439,24 @@ impl Call<'_> {
                 (&repair.needs, repair.moves, repair.entitled)
             }
             Action::Fact(f) => {
-                let fact = knowledge.facts.get_index(f.index()).map(|(id, _)| id.clone()).unwrap_or_default();
-                return Step::Fact { fact, purpose: Some(purpose) };
+                let fact = knowledge
+                    .facts
+                    .get_index(f.index())
+                    .map(|(id, _)| id.clone())
+                    .unwrap_or_default();
+                return Step::Fact {
+                    fact,
+                    purpose: Some(purpose),
+                };
             }
             Action::Refer | Action::NoFaultFound => return self.finish(self.giving_up(), "nothing is left to try"),
         };
         if entitled && self.state.entitled.is_none() {
             return Step::Entitlement;
         }
-        let missing = needs.iter().find(|c| {
-            !self.situation().standing.conditions.contains(c) && knowledge.conditions.contains_key(c.id())
-        });
+        let missing = needs
+            .iter()
+            .find(|c| !self.situation().standing.conditions.contains(c) && knowledge.conditions.contains_key(c.id()));
         if let Some(&condition) = missing {
             return Step::Condition(condition);
         }
@@ -352,11 +465,19 @@ impl Call<'_> {
         }
         match action {
             Action::Test(t) => {
-                let test = knowledge.tests.get_index(t.index()).map(|(id, _)| id.clone()).unwrap_or_default();
+                let test = knowledge
+                    .tests
+                    .get_index(t.index())
+                    .map(|(id, _)| id.clone())
+                    .unwrap_or_default();
                 Step::Test { test, purpose }
             }
             Action::Repair(r) => {
-                let repair = knowledge.repairs.get_index(r.index()).map(|(id, _)| id.clone()).unwrap_or_default();
+                let repair = knowledge
+                    .repairs
+                    .get_index(r.index())
+                    .map(|(id, _)| id.clone())
+                    .unwrap_or_default();
                 Step::Repair { repair, purpose }
             }
             _ => Step::Ended,
@@ -367,9 +488,19 @@ impl Call<'_> {
     #[must_use]
     pub fn finish(&self, proposed: Ending, why: &str) -> Step {
         let mut open = vec![proposed];
-        let others = [Ending::Waiting, Ending::Referred, Ending::OutOfUse, Ending::DeficiencyRefused, Ending::Withdrawn];
+        let others = [
+            Ending::Waiting,
+            Ending::Referred,
+            Ending::OutOfUse,
+            Ending::DeficiencyRefused,
+            Ending::Withdrawn,
+        ];
         open.extend(others.into_iter().filter(|e| *e != proposed));
-        Step::Finish { proposed, open, why: why.to_owned() }
+        Step::Finish {
+            proposed,
+            open,
+            why: why.to_owned(),
+        }
     }
 
     /// Whether the call may end like that: *fixed* only with a proven repair, a passed retest, no stop and no device off.
@@ -377,12 +508,20 @@ impl Call<'_> {
     pub fn may_end(&self, ending: Ending) -> bool {
         let proven = self.repairs().last().is_some_and(|r| r.all_gone(self.symptoms()));
         let changed = self.repairs().iter().any(|r| {
-            self.engine.knowledge.repairs.get(&r.repair).is_some_and(|repair| !repair.explains)
+            self.engine
+                .knowledge
+                .repairs
+                .get(&r.repair)
+                .is_some_and(|repair| !repair.explains)
         });
         match ending {
             Ending::Fixed => {
                 let passed = self.retest().values().all(|(passed, _)| *passed == Some(true));
-                proven && self.open_retest_line().is_none() && passed && self.stop().is_none() && self.state.device_off.is_none()
+                proven
+                    && self.open_retest_line().is_none()
+                    && passed
+                    && self.stop().is_none()
+                    && self.state.device_off.is_none()
             }
             Ending::Explained => proven && !changed && self.stop().is_none(),
             Ending::NoFaultFound => self.stop().is_none() && !changed && self.state.watched != Some(true),
@@ -395,7 +534,13 @@ impl Call<'_> {
     pub fn still_there(&self) -> Vec<&str> {
         self.repairs()
             .last()
-            .map(|r| r.proof.iter().filter(|(_, seen)| **seen == Seen::StillThere).map(|(s, _)| s.as_str()).collect())
+            .map(|r| {
+                r.proof
+                    .iter()
+                    .filter(|(_, seen)| **seen == Seen::StillThere)
+                    .map(|(s, _)| s.as_str())
+                    .collect()
+            })
             .unwrap_or_default()
     }
 }

@@ -32,7 +32,10 @@ impl CommandError {
     /// An error with one hint.
     #[must_use]
     pub fn new(message: impl Into<String>, hint: impl Into<String>) -> Self {
-        Self { message: message.into(), hints: vec![hint.into()] }
+        Self {
+            message: message.into(),
+            hints: vec![hint.into()],
+        }
     }
 }
 

@@ -16,54 +16,87 @@ pub struct TestTable {
     pub healthy: Vec<f64>,
     /// Which outcomes mean "nothing here".
     pub normal: Vec<bool>,
-    /// Distribution under each cause that mentions the test.
-    pub by_cause: HashMap<CauseId, Vec<f64>>,
+    /// Distribution under each cause, by [`CauseId`]; `None` where the cause does not mention the test.
+    by_cause: Vec<Option<Shown>>,
     /// Quantity that answers are about.
     pub quantity: String,
 }
 
+/// What one cause shows on a test.
+#[derive(Debug, Clone)]
+struct Shown {
+    chances: Vec<f64>,
+    /// Chance of a normal outcome.
+    normal: f64,
+}
+
 impl TestTable {
+    /// What a cause shows, if it mentions the test.
+    #[must_use]
+    pub fn shown(&self, cause: CauseId) -> Option<&[f64]> {
+        self.by_cause[cause.index()].as_ref().map(|s| s.chances.as_slice())
+    }
+
+    /// Chance that a cause shows a normal outcome; 0 if it does not mention the test.
+    #[must_use]
+    pub fn normal_chance(&self, cause: CauseId) -> f64 {
+        self.by_cause[cause.index()].as_ref().map_or(0.0, |s| s.normal)
+    }
+
+    /// The causes that mention the test.
+    pub fn mentioned_by(&self) -> impl Iterator<Item = CauseId> {
+        (0..self.by_cause.len())
+            .filter(|&c| self.by_cause[c].is_some())
+            .map(CauseId::at)
+    }
+
+    fn set_shown(&mut self, cause: CauseId, chances: Vec<f64>) {
+        let normal = chances
+            .iter()
+            .zip(&self.normal)
+            .filter(|(_, n)| **n)
+            .map(|(p, _)| p)
+            .sum();
+        self.by_cause[cause.index()] = Some(Shown { chances, normal });
+    }
+
     /// Position of an outcome.
     #[must_use]
     pub fn outcome(&self, id: &str) -> Option<usize> {
         self.outcomes.iter().position(|o| o == id)
     }
 
-    /// Chance of each outcome with the given faults showing.
+    /// Adds `weight` × the chance of each outcome with the given faults showing.
     ///
     /// A cause that does not mention the test does not draw; if both do, a fault's abnormal outcome wins over the other's normal
     /// one, and two abnormal ones share evenly.
-    #[must_use]
-    pub fn outcomes_given(&self, showing: &[CauseId]) -> Vec<f64> {
-        let mut mentioned = showing.iter().filter_map(|c| self.by_cause.get(c));
+    pub fn add_given(&self, showing: &[CauseId], weight: f64, sum: &mut [f64]) {
+        let mut mentioned = showing.iter().filter_map(|c| self.by_cause[c.index()].as_ref());
         match (mentioned.next(), mentioned.next()) {
-            (None, _) => self.healthy.clone(),
-            (Some(one), None) => one.clone(),
-            (Some(c), Some(d)) => self.both(c, d),
+            (None, _) => add(&self.healthy, weight, sum),
+            (Some(one), None) => add(&one.chances, weight, sum),
+            (Some(c), Some(d)) => {
+                let (ac, ad) = (1.0 - c.normal, 1.0 - d.normal);
+                for (o, into) in sum.iter_mut().enumerate() {
+                    let (pc, pd) = (c.chances[o], d.chances[o]);
+                    let over = pc * d.normal + c.normal * pd;
+                    *into += weight
+                        * if self.normal[o] {
+                            0.5 * over
+                        } else {
+                            over + 0.5 * (pc * ad + ac * pd)
+                        };
+                }
+            }
         }
     }
 
-    fn both(&self, c: &[f64], d: &[f64]) -> Vec<f64> {
-        let normal_mass = |p: &[f64]| {
-            p.iter()
-                .zip(&self.normal)
-                .filter(|(_, n)| **n)
-                .map(|(p, _)| p)
-                .sum::<f64>()
-        };
-        let (nc, nd) = (normal_mass(c), normal_mass(d));
-        let (ac, ad) = (1.0 - nc, 1.0 - nd);
-        c.iter()
-            .zip(d)
-            .zip(&self.normal)
-            .map(|((&pc, &pd), &normal)| {
-                if normal {
-                    0.5 * (pc * nd + nc * pd)
-                } else {
-                    pc * nd + nc * pd + 0.5 * (pc * ad + ac * pd)
-                }
-            })
-            .collect()
+    /// Chance of each outcome with the given faults showing; see [`TestTable::add_given`].
+    #[must_use]
+    pub fn outcomes_given(&self, showing: &[CauseId]) -> Vec<f64> {
+        let mut sum = vec![0.0; self.outcomes.len()];
+        self.add_given(showing, 1.0, &mut sum);
+        sum
     }
 
     /// Chance of each outcome under a fault that nobody wrote down: half healthy, half anything.
@@ -72,6 +105,10 @@ impl TestTable {
         let even = 1.0 / self.outcomes.len() as f64;
         self.healthy.iter().map(|h| 0.5 * h + 0.5 * even).collect()
     }
+}
+
+fn add(p: &[f64], weight: f64, sum: &mut [f64]) {
+    sum.iter_mut().zip(p).for_each(|(into, p)| *into += weight * p);
 }
 
 /// In which share of moments a cause shows.
@@ -123,13 +160,20 @@ impl ShowTable {
 pub struct RepairTable {
     /// Cause → chance that it is cured.
     pub cures: Vec<(CauseId, f64)>,
+    by_cause: Vec<f64>,
 }
 
 impl RepairTable {
+    fn new(cures: Vec<(CauseId, f64)>, causes: usize) -> Self {
+        let mut by_cause = vec![0.0; causes];
+        cures.iter().for_each(|(c, f)| by_cause[c.index()] = *f);
+        Self { cures, by_cause }
+    }
+
     /// f, the chance that it cures that cause; 0 if it is not meant for it.
     #[must_use]
     pub fn chance(&self, cause: CauseId) -> f64 {
-        self.cures.iter().find(|(c, _)| *c == cause).map_or(0.0, |(_, f)| *f)
+        self.by_cause[cause.index()]
     }
 }
 
@@ -162,14 +206,18 @@ impl Model {
     pub fn compile(knowledge: &Knowledge) -> Self {
         let cause_ids = index(knowledge.causes.keys(), CauseId::at);
         let symptom_ids = index(knowledge.symptoms.keys(), SymptomId::at);
-        let mut tests: Vec<TestTable> = knowledge.tests.iter().map(|(id, test)| table(id, test)).collect();
+        let mut tests: Vec<TestTable> = knowledge
+            .tests
+            .iter()
+            .map(|(id, test)| table(id, test, knowledge.causes.len()))
+            .collect();
         let test_ids: HashMap<String, TestId> = index(knowledge.tests.keys(), TestId::at);
         for (id, cause) in &knowledge.causes {
             for (test, shows) in &cause.shows {
                 if let Some(&t) = test_ids.get(test) {
                     let table = &mut tests[t.index()];
                     let shown = shown_distribution(table, shows).unwrap_or_else(|_| table.healthy.clone());
-                    table.by_cause.insert(cause_ids[id], shown);
+                    table.set_shown(cause_ids[id], shown);
                 }
             }
         }
@@ -194,7 +242,7 @@ impl Model {
             repairs: knowledge
                 .repairs
                 .values()
-                .map(|r| RepairTable { cures: known(&r.cures) })
+                .map(|r| RepairTable::new(known(&r.cures), knowledge.causes.len()))
                 .collect(),
             brings_on: knowledge.causes.values().map(|c: &Cause| known(&c.brings_on)).collect(),
             shows: knowledge
@@ -291,7 +339,7 @@ pub(crate) fn shown_distribution(
 }
 
 /// A test without its causes.
-pub(crate) fn table(id: &str, test: &Test) -> TestTable {
+pub(crate) fn table(id: &str, test: &Test, causes: usize) -> TestTable {
     let outcomes: Vec<String> = outcome_ids(test).into_iter().map(str::to_owned).collect();
     let even = 1.0 / outcomes.len().max(1) as f64;
     let healthy = healthy_distribution(test).unwrap_or_else(|_| vec![even; outcomes.len()]);
@@ -312,7 +360,7 @@ pub(crate) fn table(id: &str, test: &Test) -> TestTable {
         outcomes,
         healthy,
         normal,
-        by_cause: HashMap::new(),
+        by_cause: vec![None; causes],
         quantity,
     }
 }

@@ -197,7 +197,9 @@ impl Costs {
 
 /// Facts that a test's formula names and that are numbers.
 fn number_facts(knowledge: &Knowledge, test: &Test) -> Vec<String> {
-    let Some(formula) = test.value.as_deref().and_then(|text| Formula::parse(text).ok()) else { return Vec::new() };
+    let Some(formula) = test.value.as_deref().and_then(|text| Formula::parse(text).ok()) else {
+        return Vec::new();
+    };
     formula
         .variables()
         .into_iter()

@@ -1,5 +1,7 @@
 //! Prices every action one step ahead and takes the cheapest.
 
+use std::borrow::Cow;
+
 use super::access::{Costs, Standing};
 use super::cells::{Cells, SHORTLIST_MASS};
 use super::offer::{Offer, Situation};
@@ -77,7 +79,7 @@ pub struct Planner<'a> {
     pub knowledge: &'a Knowledge,
     /// Its tables.
     pub model: &'a Model,
-    costs: Costs,
+    costs: Cow<'a, Costs>,
     proposal: Proposal,
     shortlist: f64,
 }
@@ -86,10 +88,16 @@ impl<'a> Planner<'a> {
     /// The product's planner.
     #[must_use]
     pub fn new(knowledge: &'a Knowledge, model: &'a Model) -> Self {
+        Self::with_costs(knowledge, model, Cow::Owned(Costs::new(knowledge)))
+    }
+
+    /// The product's planner with costs that were read before.
+    #[must_use]
+    pub fn with_costs(knowledge: &'a Knowledge, model: &'a Model, costs: Cow<'a, Costs>) -> Self {
         Self {
             knowledge,
             model,
-            costs: Costs::new(knowledge),
+            costs,
             proposal: Proposal::default(),
             shortlist: SHORTLIST_MASS,
         }
@@ -134,7 +142,7 @@ impl<'a> Planner<'a> {
             .map(TestId::at)
             .filter(|t| offer.tests[t.index()])
         {
-            if let Some(cost) = self.price_test(&pricing, &cells, situation, &offer, test) {
+            if let Some(cost) = self.price_test(&pricing, &cells, situation, test, order.dearest) {
                 priced.push(Priced {
                     action: Action::Test(test),
                     cost: cost / mass,
@@ -154,14 +162,9 @@ impl<'a> Planner<'a> {
             cost: self.model.settings.refer_minutes,
         });
         if offer.no_fault_found {
-            let bad: f64 = cells
-                .cells
-                .iter()
-                .map(|c| (0..4).filter(|m| c.bad[*m]).map(|m| c.weights[m]).sum::<f64>())
-                .sum();
             priced.push(Priced {
                 action: Action::NoFaultFound,
-                cost: self.model.settings.callback_minutes * bad / mass,
+                cost: self.model.settings.callback_minutes * cells.bad_mass() / mass,
             });
         }
         if let Some(&first) = order.repairs.first() {
@@ -178,7 +181,7 @@ impl<'a> Planner<'a> {
                 .then_with(|| rank(a.action).cmp(&rank(b.action)))
         });
         let chosen = priced[0];
-        let (action, serves) = self.first_of(chosen.action, situation, &offer);
+        let (action, serves) = self.first_of(chosen.action, &answered, &offer);
         Choice {
             action,
             serves,
@@ -200,12 +203,14 @@ impl<'a> Planner<'a> {
         let mass = cells.mass().max(f64::MIN_POSITIVE);
         match action {
             Action::Test(test) if offer.tests[test.index()] => {
-                self.price_test(&pricing, &cells, situation, &offer, test)
+                self.price_test(&pricing, &cells, situation, test, f64::INFINITY)
             }
             Action::Repair(repair) if offer.repairs[repair.index()] => {
                 let mut standing = situation.standing.clone();
                 let paid = mass * pricing.pay(repair, &mut standing);
-                let (after, _, lucky) = cells.after_failed(self.model, repair);
+                let mut following = cells.follow();
+                let (_, lucky) = following.try_repair(self.model, repair);
+                let after = following.into_cells(&cells);
                 let mut allowed = offer.repairs.clone();
                 allowed[repair.index()] = false;
                 let rest = Pricing {
@@ -232,6 +237,10 @@ impl<'a> Planner<'a> {
     fn answered(&self, situation: &Situation) -> Vec<bool> {
         let mut answered = vec![false; self.model.tests.len()];
         situation.answered.iter().for_each(|t| answered[t.index()] = true);
+        // What does not apply to this site need not be answered before anything.
+        for (i, test) in self.knowledge.tests.values().enumerate() {
+            answered[i] |= situation.site.holds(&test.when) == Some(false);
+        }
         answered
     }
 
@@ -239,6 +248,7 @@ impl<'a> Planner<'a> {
         Pricing {
             model: self.model,
             costs: &self.costs,
+            offer,
             allowed: &offer.repairs,
             answered,
             proposal: self.proposal,
@@ -250,16 +260,12 @@ impl<'a> Planner<'a> {
         pricing: &Pricing<'_>,
         cells: &Cells,
         situation: &Situation,
-        offer: &Offer,
         test: TestId,
+        dearest: f64,
     ) -> Option<f64> {
         let table = &self.model.tests[test.index()];
-        let bears = |c: &super::cells::Cell| c.causes[..c.n].iter().any(|cause| table.by_cause.contains_key(cause));
-        if !cells.cells.iter().any(bears) {
-            return None;
-        }
         let action = self.costs.test(test);
-        let facts: f64 = offer.facts_first[test.index()]
+        let facts: f64 = pricing.offer.facts_first[test.index()]
             .iter()
             .filter_map(|f| self.knowledge.facts.get(f))
             .map(|f| f.minutes)
@@ -268,6 +274,11 @@ impl<'a> Planner<'a> {
             + facts
             + pricing.prerequisites(&action.after)
             + self.costs.access(action, &situation.standing);
+        // Knowing at once whether one of the causes that mention the test is there could save no more than their weight times the
+        // dearest way through the order: a test that this can't repay is not priced.
+        if cells.mentioning(self.model, test) * dearest <= cells.mass() * own {
+            return None;
+        }
         let mut cost = cells.mass() * own;
         let mut standing = situation.standing.clone();
         self.costs.go(action, &mut standing);
@@ -316,7 +327,7 @@ impl<'a> Planner<'a> {
         if entry.values.len() < 2 || situation.site.get(id).is_some() || situation.unknowable.contains(id) {
             return None;
         }
-        let bears = cells.cells.iter().any(|c| {
+        let bears = cells.shared.cells.iter().any(|c| {
             c.causes[..c.n]
                 .iter()
                 .any(|&cause| self.model.fact_bears_on(self.knowledge, id, cause))
@@ -334,16 +345,17 @@ impl<'a> Planner<'a> {
             let rates = self.model.rates(self.knowledge, &site);
             let prior = PriorWeigher::new(self.model, &rates);
             let mut then = cells.clone();
-            for cell in &mut then.cells {
+            for (cell, weights) in then.shared.cells.iter().zip(&mut then.weights) {
                 let times = match cell.hypothesis {
                     Hypothesis::NotListed | Hypothesis::Nothing => 1.0,
                     listed => prior.weight(listed) / prior_now.weight(listed),
                 };
-                cell.weights.iter_mut().for_each(|w| *w *= times * fact_value.share);
+                weights.iter_mut().for_each(|w| *w *= times * fact_value.share);
             }
             let offer = self.offer(belief, situation, &site);
             let pricing = self.pricing(&offer, &answered);
-            let mut best = pricing.best_order(&then, &situation.standing).cost;
+            let order = pricing.best_order(&then, &situation.standing);
+            let mut best = order.cost;
             let there = Situation {
                 site,
                 ..situation.clone()
@@ -352,7 +364,7 @@ impl<'a> Planner<'a> {
                 .filter(|&t| offer.tests[t] && !before.tests[t])
                 .map(TestId::at)
             {
-                if let Some(price) = self.price_test(&pricing, &then, &there, &offer, test) {
+                if let Some(price) = self.price_test(&pricing, &then, &there, test, order.dearest) {
                     best = best.min(price);
                 }
             }
@@ -362,7 +374,7 @@ impl<'a> Planner<'a> {
     }
 
     /// What has to be done first for an action: a number that its formula needs, a test that must have an answer.
-    fn first_of(&self, action: Action, situation: &Situation, offer: &Offer) -> (Action, Option<Action>) {
+    fn first_of(&self, action: Action, answered: &[bool], offer: &Offer) -> (Action, Option<Action>) {
         let mut first = action;
         for _ in 0..self.model.tests.len() {
             let after = match first {
@@ -377,7 +389,7 @@ impl<'a> Planner<'a> {
                 Action::Repair(r) => &self.costs.repair(r).after,
                 _ => break,
             };
-            let Some(&missing) = after.iter().find(|t| !situation.answered.contains(t)) else {
+            let Some(&missing) = after.iter().find(|t| !answered[t.index()]) else {
                 break;
             };
             first = Action::Test(missing);
@@ -407,9 +419,8 @@ impl<'a> Planner<'a> {
                 .fold(give_up, f64::min),
         };
         cells
-            .cells
-            .iter()
-            .map(|c| (0..4).map(|m| c.weights[m] * least(c, m)).sum::<f64>())
+            .each()
+            .map(|(c, w)| c.masks().map(|m| w[m] * least(c, m)).sum::<f64>())
             .sum()
     }
 }

@@ -20,6 +20,6 @@ pub use access::{ActionCosts, Costs, Standing};
 pub use cells::{Cells, SHORTLIST_MASS};
 pub use choose::{Action, Choice, Planner, Priced};
 pub use graph::{DecisionGraph, Node, Way};
-pub(crate) use offer::{dangers, over_threshold, settles};
 pub use offer::{Offer, Situation};
+pub(crate) use offer::{dangers, over_threshold, settles};
 pub use order::{Order, Proposal};

@@ -99,8 +99,13 @@ impl Offer {
             let able = may(situation, test.who, test.caller.is_some()) && at_hand(situation, &test.tools);
             let safe = movement_allowed(situation, test.moves, &test.needs)
                 || (situation.stopped && !situation.device_off && settles(model, id, &dangerous));
-            let waits: Vec<String> =
-                costs.test(id).numbers.iter().filter(|fact| site.get(fact).is_none()).cloned().collect();
+            let waits: Vec<String> = costs
+                .test(id)
+                .numbers
+                .iter()
+                .filter(|fact| site.get(fact).is_none())
+                .cloned()
+                .collect();
             let reachable = test
                 .after
                 .iter()
@@ -152,7 +157,7 @@ fn movement_allowed(situation: &Situation, moves: Moves, needs: &[Condition]) ->
 #[must_use]
 pub(crate) fn settles(model: &Model, test: TestId, dangerous: &[CauseId]) -> bool {
     let table = &model.tests[test.index()];
-    dangerous.iter().filter_map(|c| table.by_cause.get(c)).any(|shown| {
+    dangerous.iter().filter_map(|c| table.shown(*c)).any(|shown| {
         shown
             .iter()
             .zip(&table.healthy)

@@ -2,7 +2,7 @@
 
 use super::access::{Costs, Standing};
 use super::cells::Cells;
-use crate::belief::Hypothesis;
+use super::offer::Offer;
 use crate::model::{Model, RepairId, TestId};
 
 /// How the order is proposed.
@@ -22,6 +22,8 @@ pub struct Order {
     pub cost: f64,
     /// Repairs before the cut.
     pub repairs: Vec<RepairId>,
+    /// Minutes of the dearest way through it: every repair in vain, then referring or a callback.
+    pub dearest: f64,
 }
 
 /// What pricing an order needs.
@@ -29,6 +31,8 @@ pub struct Order {
 pub(crate) struct Pricing<'a> {
     pub(crate) model: &'a Model,
     pub(crate) costs: &'a Costs,
+    /// What may be offered.
+    pub(crate) offer: &'a Offer,
     /// Repairs that may be offered, by id.
     pub(crate) allowed: &'a [bool],
     /// Tests that have an answer, by id.
@@ -38,6 +42,8 @@ pub(crate) struct Pricing<'a> {
 
 /// Longest order that is looked at; what is left is referred.
 const LONGEST: usize = 16;
+/// A repair with less than this share of what is left is not proposed.
+const NEGLIGIBLE: f64 = 1e-4;
 
 impl Pricing<'_> {
     /// Minutes of tests that must be answered before, and are not.
@@ -71,19 +77,23 @@ impl Pricing<'_> {
     pub(crate) fn best_order(&self, cells: &Cells, standing: &Standing) -> Order {
         let settings = &self.model.settings;
         let mass = cells.mass();
+        let give_up = settings.refer_minutes.max(settings.callback_minutes);
         let mut best = Order {
             cost: mass * settings.refer_minutes,
             repairs: Vec::new(),
+            dearest: give_up,
         };
-        let (mut cells, mut standing, mut left) = (cells.clone(), standing.clone(), mass);
+        let (mut following, mut standing, mut left) = (cells.follow(), standing.clone(), mass);
         let mut done: Vec<RepairId> = Vec::new();
-        let mut paid = 0.0;
+        let (mut paid, mut spent) = (0.0, 0.0);
         while done.len() < LONGEST && left > 1e-9 * mass && paid < best.cost {
-            let Some(repair) = self.next(&cells, &standing, &done) else {
+            let Some(repair) = self.next(&following.by_cause, left, &standing, &done) else {
                 break;
             };
-            paid += left * self.pay(repair, &mut standing);
-            let (well, lucky) = cells.try_repair(self.model, repair);
+            let price = self.pay(repair, &mut standing);
+            spent += price;
+            paid += left * price;
+            let (well, lucky) = following.try_repair(self.model, repair);
             paid += lucky * settings.callback_minutes;
             left -= well + lucky;
             done.push(repair);
@@ -96,6 +106,7 @@ impl Pricing<'_> {
                 best = Order {
                     cost: paid + rest,
                     repairs: done.clone(),
+                    dearest: spent + give_up,
                 };
             }
         }
@@ -103,25 +114,29 @@ impl Pricing<'_> {
     }
 
     /// The next repair by efficiency: chance that it cures over what it costs, a cover's opening shared by the best run of repairs inside it.
-    fn next(&self, cells: &Cells, standing: &Standing, done: &[RepairId]) -> Option<RepairId> {
-        let chance = self.cure_chances(cells);
-        let mut open: Vec<Candidate> = chance
-            .iter()
-            .enumerate()
-            .filter(|(r, p)| **p > 1e-12 && self.allowed[*r] && !done.contains(&RepairId::at(*r)))
-            .map(|(r, &p)| {
-                let repair = RepairId::at(r);
+    fn next(&self, by_cause: &[f64], left: f64, standing: &Standing, done: &[RepairId]) -> Option<RepairId> {
+        let mut open: Vec<Candidate> = Vec::new();
+        for (r, table) in self.model.repairs.iter().enumerate() {
+            let repair = RepairId::at(r);
+            let p: f64 = table.cures.iter().map(|(c, f)| by_cause[c.index()] * f).sum();
+            if p > NEGLIGIBLE * left && self.allowed[r] && !done.contains(&repair) {
                 let (own, access) = self.repair_cost(repair, standing);
-                Candidate { repair, p, own, access }
-            })
-            .collect();
+                open.push(Candidate { repair, p, own, access });
+            }
+        }
         open.sort_by(|a, b| (b.p * a.own).total_cmp(&(a.p * b.own)).then(a.repair.cmp(&b.repair)));
         if self.proposal == Proposal::PlainEfficiency {
             return open.first().map(|c| c.repair);
         }
         let mut best: Option<(f64, RepairId)> = None;
+        let mut led: Vec<RepairId> = Vec::new();
         for leader in &open {
-            let efficiency = self.group_efficiency(leader, &open);
+            // The first of a group has the best P/C in it: no other can lead a better run.
+            if led.iter().any(|&other| self.same_access(other, leader.repair)) {
+                continue;
+            }
+            led.push(leader.repair);
+            let efficiency = self.run_efficiency(leader, &open);
             if best.is_none_or(|(e, _)| efficiency > e + 1e-15) {
                 best = Some((efficiency, leader.repair));
             }
@@ -130,7 +145,7 @@ impl Pricing<'_> {
     }
 
     /// max over runs of the leader and the repairs that become free with it: Σ P / (access + Σ C).
-    fn group_efficiency(&self, leader: &Candidate, open: &[Candidate]) -> f64 {
+    fn run_efficiency(&self, leader: &Candidate, open: &[Candidate]) -> f64 {
         let (mut p, mut cost) = (leader.p, leader.own + leader.access);
         let mut best = p / cost.max(1e-9);
         if leader.access <= 0.0 {
@@ -138,7 +153,7 @@ impl Pricing<'_> {
         }
         for other in open
             .iter()
-            .filter(|o| o.repair != leader.repair && self.shares_access(leader, o))
+            .filter(|o| o.repair != leader.repair && self.free_with(leader.repair, o.repair))
         {
             p += other.p;
             cost += other.own;
@@ -147,35 +162,16 @@ impl Pricing<'_> {
         best
     }
 
-    fn shares_access(&self, a: &Candidate, b: &Candidate) -> bool {
-        let (a, b) = (self.costs.repair(a.repair), self.costs.repair(b.repair));
+    /// Whether b costs nothing to reach right after a.
+    fn free_with(&self, a: RepairId, b: RepairId) -> bool {
+        let (a, b) = (self.costs.repair(a), self.costs.repair(b));
         a.place == b.place
             && b.needs.iter().all(|n| a.needs.contains(n))
             && b.covers.iter().all(|c| a.covers.contains(c))
     }
 
-    /// Weight that each repair is expected to cure; a branch with two causes counts half for each.
-    fn cure_chances(&self, cells: &Cells) -> Vec<f64> {
-        let mut by_cause = vec![0.0; self.model.causes()];
-        for cell in cells
-            .cells
-            .iter()
-            .filter(|c| !matches!(c.hypothesis, Hypothesis::NotListed | Hypothesis::Nothing))
-        {
-            for mask in 1..(1usize << cell.n) {
-                let share = cell.weights[mask] / f64::from(mask.count_ones());
-                for bit in 0..cell.n {
-                    if mask & (1 << bit) != 0 {
-                        by_cause[cell.causes[bit].index()] += share;
-                    }
-                }
-            }
-        }
-        self.model
-            .repairs
-            .iter()
-            .map(|r| r.cures.iter().map(|(c, f)| by_cause[c.index()] * f).sum())
-            .collect()
+    fn same_access(&self, a: RepairId, b: RepairId) -> bool {
+        self.free_with(a, b) && self.free_with(b, a)
     }
 }
 

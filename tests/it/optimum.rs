@@ -5,6 +5,7 @@
 //! action, and the lower bound at most the optimum. The ratios are printed with `cargo test optimum -- --nocapture`.
 
 #![expect(clippy::print_stdout, reason = "the measured ratios are for people to read")]
+#![expect(clippy::cast_precision_loss, reason = "small numbers")]
 
 use std::fmt::Write;
 
@@ -58,8 +59,8 @@ fn generate(seed: u64, kind: Kind) -> Generated {
         let outcomes = 2 + usize::from(tape.chance(35));
         let mut chance = vec![[0.0; MOST]; outcomes];
         for c in 0..causes {
-            for (o, p) in sharp(tape, outcomes).into_iter().enumerate() {
-                chance[o][c] = p;
+            for (by_cause, p) in chance.iter_mut().zip(sharp(tape, outcomes)) {
+                by_cause[c] = p;
             }
         }
         for (o, by_cause) in chance.iter_mut().enumerate() {
@@ -119,7 +120,7 @@ fn sharp(tape: &mut Tape<'_>, outcomes: usize) -> Vec<f64> {
     parts[second] += rest - split;
     let third = (0..outcomes).find(|o| *o != main && *o != second).unwrap_or(second);
     parts[third] += split;
-    parts.iter().map(|p| f64::from(*p as u32) / 100.0).collect()
+    parts.iter().map(|p| *p as f64 / 100.0).collect()
 }
 
 fn yaml(instance: &Instance, rates: &[usize], not_listed: f64) -> String {

@@ -5,9 +5,10 @@
 
 use std::collections::BTreeSet;
 
+use petgraph::stable_graph::NodeIndex;
 use pintle::belief::{Belief, Evidence, Hypothesis, Prior};
 use pintle::model::{Model, SiteFacts, SymptomId};
-use pintle::plan::{Action, Planner, Proposal, Situation};
+use pintle::plan::{Action, DecisionGraph, Planner, Proposal, Situation};
 
 use crate::exact::{Do, Instance, Solver, State, after_test};
 use crate::walk::{
@@ -383,6 +384,37 @@ fn one_step_prices_of_the_find_and_fix_models() {
             close(&format!("{}: {name}", stated.pack), price, expected);
         }
     }
+}
+
+/// The compiled decision graph holds the same policy: following its ways costs the same, and nothing lies outside it.
+#[test]
+fn the_decision_graph_holds_the_policy() {
+    for stated in &FIND_AND_FIX {
+        let (knowledge, model) = packs(&[stated.pack]);
+        let planner = Planner::new(&knowledge, &model);
+        let mut graph = DecisionGraph::new(&planner);
+        let (root, inside) = graph.compile(&start(&model), 0.0, 100_000);
+        close(stated.pack, inside, 1.0);
+        close(stated.pack, graph_cost(&planner, &graph, root), stated.own);
+        let nodes = graph.len();
+        assert_eq!(graph.node(&start(&model)), root, "{}", stated.pack);
+        assert_eq!(graph.len(), nodes, "{}", stated.pack);
+    }
+}
+
+fn graph_cost(planner: &Planner<'_>, graph: &DecisionGraph<'_>, node: NodeIndex) -> f64 {
+    let here = graph.get(node);
+    let own = match here.choice.action {
+        Action::Test(t) => planner.costs().test(t),
+        Action::Repair(r) => planner.costs().repair(r),
+        _ => return planner.model.settings.refer_minutes,
+    };
+    let after: f64 = graph
+        .ways(node)
+        .into_iter()
+        .map(|(_, p, next)| p * graph_cost(planner, graph, next))
+        .sum();
+    own.minutes + planner.costs().access(own, &here.situation.standing) + after
 }
 
 /// Causes that are still possible.
