@@ -24,3 +24,4 @@ pub mod model;
 pub mod plan;
 pub mod quantity;
 pub mod trade;
+pub mod words;

@@ -89,7 +89,7 @@ impl Belief {
             .iter()
             .filter(|b| choose(b))
             .map(|b| b.weight)
-            .sum::<f64>()
+            .fold(0.0, |sum, w| sum + w)
             / self.total
     }
 
@@ -308,7 +308,7 @@ impl<'a> EpochTable<'a> {
             .iter()
             .map(|s| SpellTable::new(model, s, makes_reported))
             .collect();
-        let under = epoch.spells.last().map_or(&[][..], |s| &s.under);
+        let under = epoch.spells.first().map_or(&[][..], |s| &s.under);
         Self {
             spells,
             proofs: &epoch.proofs,

@@ -10,6 +10,9 @@ use crate::model::{CauseId, Model, RepairId, TestId};
 /// Planning works on the smallest set of hypotheses with this share of the posterior.
 pub const SHORTLIST_MASS: f64 = 0.999;
 
+/// Up to so many hypotheses nothing is left out: a price over the whole posterior is never below the optimum, one over a part of it can be.
+const ALWAYS_KEPT: usize = 64;
+
 /// What does not change while policies are priced.
 #[derive(Debug, Clone)]
 pub(crate) struct Cell {
@@ -98,7 +101,7 @@ impl Cells {
         let under = evidence.current_spell().map_or(&[][..], |s| &s.under);
         let (mut kept, mut cells, mut all) = (0.0, Vec::new(), Vec::new());
         for (hypothesis, weights) in listed {
-            if share < 1.0 && kept >= share {
+            if share < 1.0 && kept >= share && cells.len() >= ALWAYS_KEPT {
                 break;
             }
             kept += weights.iter().sum::<f64>();

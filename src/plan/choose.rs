@@ -2,13 +2,13 @@
 
 use std::borrow::Cow;
 
-use super::access::{Costs, Standing};
+use super::access::Costs;
 use super::cells::{Cells, SHORTLIST_MASS};
 use super::offer::{Offer, Situation};
 use super::order::{Pricing, Proposal};
 use crate::belief::{Belief, Hypothesis, Prior, PriorWeigher, trace_chance};
 use crate::knowledge::Knowledge;
-use crate::knowledge::schema::At;
+use crate::knowledge::schema::{At, Repair};
 use crate::model::{FactId, Model, RepairId, SiteFacts, TestId};
 
 /// Something that can be done next.
@@ -187,7 +187,7 @@ impl<'a> Planner<'a> {
             serves,
             cost: chosen.cost,
             repairs_only: order.cost / mass,
-            lower_bound: self.lower_bound(&cells, &offer, &situation.standing) / mass,
+            lower_bound: self.lower_bound(&cells, situation),
             others: priced.split_off(1),
             kept: cells.kept,
         }
@@ -305,17 +305,10 @@ impl<'a> Planner<'a> {
         let spell = situation.evidence.current_spell();
         let now = spell.and_then(|s| s.now);
         let under = spell.map_or(&[][..], |s| &s.under);
-        let always_shown = spell.is_none();
         self.model
             .shows
             .iter()
-            .map(|show| {
-                if always_shown {
-                    1.0
-                } else {
-                    trace_chance(now, show.share(under), show.traces(under))
-                }
-            })
+            .map(|show| trace_chance(now, show.share(under), show.traces(under)))
             .collect()
     }
 
@@ -398,13 +391,18 @@ impl<'a> Planner<'a> {
     }
 
     /// Σ P(H) · min(S, K, cheapest repair that cures some of it, with its opening); *not listed* min(S, K), *nothing wrong* 0.
-    fn lower_bound(&self, cells: &Cells, offer: &Offer, standing: &Standing) -> f64 {
+    fn lower_bound(&self, cells: &Cells, situation: &Situation) -> f64 {
         let settings = &self.model.settings;
         let give_up = settings.refer_minutes.min(settings.callback_minutes);
         let mut cheapest = vec![f64::INFINITY; self.model.causes()];
-        for (r, table) in self.model.repairs.iter().enumerate().filter(|(r, _)| offer.repairs[*r]) {
+        // A repair that waits for a fact or a test may be on offer later, so it counts.
+        let ever = |r: usize, repair: &Repair| {
+            !situation.tried.contains(&RepairId::at(r)) && situation.site.holds(&repair.when) != Some(false)
+        };
+        let repairs = self.knowledge.repairs.values().zip(&self.model.repairs).enumerate();
+        for (r, (_, table)) in repairs.filter(|(r, (repair, _))| ever(*r, repair)) {
             let action = &self.costs.repairs[r];
-            let cost = action.minutes + self.costs.access(action, standing);
+            let cost = action.minutes + self.costs.access(action, &situation.standing);
             for (cause, _) in &table.cures {
                 cheapest[cause.index()] = cheapest[cause.index()].min(cost);
             }
@@ -412,7 +410,7 @@ impl<'a> Planner<'a> {
         let least = |cell: &super::cells::Cell, mask: usize| match cell.hypothesis {
             Hypothesis::NotListed => give_up,
             Hypothesis::Nothing => 0.0,
-            _ if mask == 0 => 0.0,
+            _ if !cell.bad[mask] => 0.0,
             _ => (0..cell.n)
                 .filter(|bit| mask & (1 << bit) != 0)
                 .map(|bit| cheapest[cell.causes[bit].index()])

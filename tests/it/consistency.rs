@@ -65,6 +65,34 @@ fn proven(planner: &Planner<'_>, before: &Situation, repair: RepairId, still_the
     after
 }
 
+/// Two causes, each with a repair for sites of one kind only, and nobody knows the kind yet: asking for half a minute and repairing in five costs 5.5
+/// minutes, so no bound may say that it can't be done under the 240 of referring.
+#[test]
+fn a_repair_that_waits_for_a_fact_counts_in_the_bound() {
+    let text = "pack:
+  id: two-kinds
+  title: two kinds of site
+  settings: {not-listed: 0, nothing-wrong: 0, leak: 0, pairs: false}
+symptoms:
+  broken: {title: broken, says: [broken], gone: gone, source: made up}
+facts:
+  power: {ask: power, values: {mains: {say: mains, share: 0.5}, solar: {say: solar, share: 0.5}}, source: made up}
+causes:
+  charger: {title: charger, rate: 10, severity: none, symptoms: {broken: 1}, when: {power: [mains]}, source: made up}
+  panel: {title: panel, rate: 10, severity: none, symptoms: {broken: 1}, when: {power: [solar]}, source: made up}
+repairs:
+  new-charger: {title: charger, minutes: 5, cures: {charger: 1}, when: {power: [mains]}, source: made up}
+  new-panel: {title: panel, minutes: 5, cures: {panel: 1}, when: {power: [solar]}, source: made up}
+";
+    let (knowledge, model) = pack_text(text.to_owned());
+    let planner = Planner::new(&knowledge, &model);
+    let at = crate::walk::start(&model);
+    let choice = planner.choose(&at, &planner.belief(&at));
+    assert!(matches!(choice.action, Action::Fact(_)), "{choice:?}");
+    assert!((choice.cost - 5.5).abs() < 1e-9, "{choice:?}");
+    assert!((choice.lower_bound - 5.0).abs() < 1e-9, "{choice:?}");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 500, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -113,5 +141,30 @@ proptest! {
             }
             prop_assert!((price - expected).abs() < 1e-7, "{r:?}: {price}, then {expected}\n{evidence:?}\n{}", yaml(&spec));
         }
+    }
+
+    /// The figure for repairs alone is the price of the first of them (or of referring), and no figure lies under the lower bound.
+    #[test]
+    fn figures_fit_each_other((spec, evidence) in case()) {
+        let (knowledge, model) = pack_text(yaml(&spec));
+        let planner = Planner::new(&knowledge, &model);
+        let at = Situation::starting(evidence);
+        let belief = planner.belief(&at);
+        prop_assume!(belief.total > 0.0);
+        let choice = planner.choose(&at, &belief);
+        let mut actions = vec![choice.action];
+        actions.extend(choice.others.iter().map(|o| o.action));
+        let first = actions.iter().find(|a| matches!(a, Action::Repair(_))).unwrap_or(&Action::Refer);
+        let price = planner.price(&at, &belief, *first).expect("it is on offer");
+        prop_assert!((price - choice.repairs_only).abs() < 1e-7, "{first:?} {price}, repairs only {}", choice.repairs_only);
+        prop_assert!(choice.cost <= choice.repairs_only + 1e-9);
+        for other in &choice.others {
+            prop_assert!(choice.cost <= other.cost + 1e-8, "{other:?} is cheaper than {}", choice.cost);
+        }
+        prop_assert!(
+            choice.lower_bound <= choice.cost + 1e-9,
+            "{:?} at {} is under the bound {}\n{:?}\n{}",
+            choice.action, choice.cost, choice.lower_bound, at.evidence, yaml(&spec)
+        );
     }
 }

@@ -1,0 +1,169 @@
+//! Symptoms by the caller's own words.
+//!
+//! Okapi BM25 (Robertson & Zaragoza, "The Probabilistic Relevance Framework: BM25 and Beyond", Foundations and Trends in Information
+//! Retrieval 3(4), 2009) over the phrasings of each symptom; a word nobody used before is read as the nearest one within a typing
+//! mistake or two. Deterministic, and says which words matched.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::knowledge::Knowledge;
+
+/// Saturation of repeated words; the usual value.
+const K1: f64 = 1.2;
+/// How much long entries are discounted; the usual value.
+const B: f64 = 0.75;
+/// Words that say nothing about what is wrong.
+const SILENT: [&str; 44] = [
+    "a", "am", "an", "and", "are", "as", "at", "be", "been", "but", "can", "do", "for", "from", "gate", "gates", "had",
+    "has", "have", "he", "i", "in", "is", "it", "its", "me", "my", "of", "our", "she", "so", "that", "the", "then",
+    "there", "they", "this", "to", "us", "was", "we", "what", "with", "you",
+];
+
+/// One symptom that fits the words.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Match {
+    /// Symptom id.
+    pub symptom: String,
+    /// BM25 score; only the order means anything.
+    pub score: f64,
+    /// The words that matched.
+    pub words: Vec<String>,
+}
+
+/// Phrasings, counted.
+#[derive(Debug)]
+pub struct SymptomIndex {
+    /// Symptom id, its words with counts, its length in words.
+    entries: Vec<(String, BTreeMap<String, f64>, f64)>,
+    /// Word → how many symptoms use it.
+    spread: BTreeMap<String, f64>,
+    mean_length: f64,
+}
+
+impl SymptomIndex {
+    /// Indexes every symptom by its title and phrasings.
+    #[must_use]
+    pub fn new(knowledge: &Knowledge) -> Self {
+        let phrases = knowledge
+            .symptoms
+            .iter()
+            .map(|(id, s)| (id.as_str(), std::iter::once(&s.title).chain(&s.says)));
+        Self::of(phrases.map(|(id, says)| (id, says.map(String::as_str).collect())))
+    }
+
+    /// Indexes given phrasings.
+    #[must_use]
+    pub fn of<'a>(symptoms: impl Iterator<Item = (&'a str, Vec<&'a str>)>) -> Self {
+        let mut entries = Vec::new();
+        let mut spread: BTreeMap<String, f64> = BTreeMap::new();
+        for (id, phrases) in symptoms {
+            let mut counts: BTreeMap<String, f64> = BTreeMap::new();
+            phrases
+                .iter()
+                .flat_map(|p| terms(p))
+                .for_each(|t| *counts.entry(t).or_default() += 1.0);
+            counts.keys().for_each(|t| *spread.entry(t.clone()).or_default() += 1.0);
+            let length = counts.values().sum();
+            entries.push((id.to_owned(), counts, length));
+        }
+        let mean_length = entries.iter().map(|e| e.2).sum::<f64>() / (entries.len().max(1) as f64);
+        Self {
+            entries,
+            spread,
+            mean_length,
+        }
+    }
+
+    /// Symptoms that fit, best first.
+    #[must_use]
+    pub fn find(&self, text: &str) -> Vec<Match> {
+        let asked: BTreeSet<String> = terms(text).into_iter().filter_map(|t| self.known(&t)).collect();
+        let mut found: Vec<Match> = self
+            .entries
+            .iter()
+            .map(|(id, counts, length)| {
+                let words: Vec<String> = asked.iter().filter(|t| counts.contains_key(*t)).cloned().collect();
+                let score = words.iter().map(|t| self.weight(t, counts[t], *length)).sum();
+                Match {
+                    symptom: id.clone(),
+                    score,
+                    words,
+                }
+            })
+            .filter(|m| !m.words.is_empty())
+            .collect();
+        found.sort_by(|a, b| b.score.total_cmp(&a.score).then_with(|| a.symptom.cmp(&b.symptom)));
+        found
+    }
+
+    fn weight(&self, term: &str, count: f64, length: f64) -> f64 {
+        let n = self.entries.len() as f64;
+        let df = self.spread.get(term).copied().unwrap_or(0.0);
+        let idf = (1.0 + (n - df + 0.5) / (df + 0.5)).ln();
+        idf * count * (K1 + 1.0) / (count + K1 * (1.0 - B + B * length / self.mean_length))
+    }
+
+    /// The word itself, or the nearest known one within a typing mistake (two in long words).
+    fn known(&self, term: &str) -> Option<String> {
+        if self.spread.contains_key(term) {
+            return Some(term.to_owned());
+        }
+        let allowed = match term.len() {
+            0..=3 => return None,
+            4..=6 => 1,
+            _ => 2,
+        };
+        self.spread
+            .keys()
+            .map(|known| (strsim::damerau_levenshtein(term, known), known))
+            .filter(|(distance, _)| *distance <= allowed)
+            .min()
+            .map(|(_, known)| known.clone())
+    }
+}
+
+/// Words that say something, without their endings.
+fn terms(text: &str) -> Vec<String> {
+    text.to_lowercase()
+        .replace(['\'', '’'], "")
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|w| !w.is_empty() && !SILENT.contains(w))
+        .map(stem)
+        .collect()
+}
+
+fn stem(word: &str) -> String {
+    for ending in ["ing", "ed", "es", "s"] {
+        if let Some(root) = word.strip_suffix(ending)
+            && root.len() >= 3
+            && !word.ends_with("ss")
+        {
+            return root.to_owned();
+        }
+    }
+    word.to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn index() -> SymptomIndex {
+        let symptoms = [
+            ("stops", vec!["it goes halfway and quits", "stops mid swing"]),
+            ("slow", vec!["runs like it is dying", "really slow"]),
+        ];
+        SymptomIndex::of(symptoms.into_iter())
+    }
+
+    #[test]
+    fn found_by_words_in_any_order_and_with_a_typing_mistake() {
+        assert_eq!(index().find("quits halfwy")[0].symptom, "stops");
+        assert_eq!(index().find("swinging mid")[0].words, ["mid", "swing"]);
+    }
+
+    #[test]
+    fn nothing_is_found_for_words_that_say_nothing() {
+        assert!(index().find("the gate is it").is_empty());
+    }
+}
