@@ -23,5 +23,6 @@ pub mod knowledge;
 pub mod model;
 pub mod plan;
 pub mod quantity;
+pub mod terminal;
 pub mod trade;
 pub mod words;

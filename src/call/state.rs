@@ -95,8 +95,6 @@ pub(super) struct State {
     pub(super) cleared: bool,
     pub(super) entitled: Option<String>,
     pub(super) picked: Option<Target>,
-    pub(super) cannot_condition: BTreeSet<Condition>,
-    pub(super) refused_clearance: bool,
     pub(super) device_off: Option<String>,
     pub(super) retest: BTreeMap<String, (Option<bool>, String)>,
     pub(super) given_back: bool,
@@ -334,8 +332,6 @@ impl State {
             cleared: false,
             entitled: None,
             picked: None,
-            cannot_condition: BTreeSet::new(),
-            refused_clearance: false,
             device_off: None,
             retest: BTreeMap::new(),
             given_back: false,
@@ -448,15 +444,15 @@ impl State {
             }
             Event::Condition { condition, done: true } => {
                 self.situation.standing.switch(*condition);
-                self.cannot_condition.remove(condition);
+                self.situation.cannot.remove(condition);
                 self.cleared = false;
             }
             Event::Condition { condition, done: false } => {
-                self.cannot_condition.insert(*condition);
+                self.situation.cannot.insert(*condition);
             }
             Event::Clearance { confirmed } => {
                 self.cleared = *confirmed;
-                self.refused_clearance = !confirmed;
+                self.situation.no_movement = !confirmed;
             }
             Event::Entitled { how } => self.entitled = Some(how.clone()),
             Event::Answer {

@@ -209,14 +209,14 @@ impl Call<'_> {
             if !self.situation().standing.conditions.contains(&condition)
                 && self.engine.knowledge.conditions.contains_key(condition.id())
             {
-                if self.state.cannot_condition.contains(&condition) {
+                if self.situation().cannot.contains(&condition) {
                     return Some(self.finish(Ending::Waiting, "the gate can't be run now, so nothing is proven yet"));
                 }
                 return Some(Step::Condition(condition));
             }
         }
         if !self.state.cleared && !self.engine.knowledge.movement.is_empty() {
-            if self.state.refused_clearance {
+            if self.situation().no_movement {
                 return Some(self.finish(
                     Ending::Waiting,
                     "the gate can't be moved safely now, so nothing is proven yet",

@@ -17,7 +17,7 @@ pub struct Args {
 }
 
 /// Runs it.
-pub fn run(args: &Args, out: &mut dyn std::io::Write) -> Result<Exit, CommandError> {
+pub fn run(args: &Args, _style: &crate::terminal::Style, out: &mut dyn std::io::Write) -> Result<Exit, CommandError> {
     let engine = args.packs.engine(WithCases::Yes)?;
     let mut failed = 0;
     let mut asked = 0;

@@ -1,14 +1,19 @@
 //! The commands: arguments in, library called, text out. One file a command; no domain logic here.
 
+pub mod calls;
 pub mod cases;
+pub mod diagnose;
+pub mod resume;
 
-use std::path::PathBuf;
+use std::io::Write;
+use std::path::{Path, PathBuf};
 
-use clap::{Parser, Subcommand};
+use clap::{Parser, Subcommand, ValueEnum};
 
-use crate::call::Engine;
+use crate::call::{Call, Engine, Journal, JournalError};
 use crate::finding::{Finding, Level};
 use crate::knowledge::{Knowledge, WithCases};
+use crate::terminal::Style;
 
 /// How a command ended, as the process tells it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,33 +37,70 @@ impl CommandError {
     /// An error with one hint.
     #[must_use]
     pub fn new(message: impl Into<String>, hint: impl Into<String>) -> Self {
-        Self {
-            message: message.into(),
-            hints: vec![hint.into()],
-        }
+        Self { message: message.into(), hints: vec![hint.into()] }
+    }
+}
+
+impl From<std::io::Error> for CommandError {
+    fn from(error: std::io::Error) -> Self {
+        Self { message: format!("the output can't be written: {error}"), hints: Vec::new() }
+    }
+}
+
+impl From<JournalError> for CommandError {
+    fn from(error: JournalError) -> Self {
+        let hint = match &error {
+            JournalError::Missing(_) => "`pintle calls` lists the calls there are",
+            JournalError::Damaged { .. } => "mend or remove that line; the lines before it are whole",
+            JournalError::Io { .. } => "see that the folder exists and may be written; --data names another",
+        };
+        Self::new(error.to_string(), hint)
     }
 }
 
 /// Finds what is wrong with an automatic vehicle gate, step by step, and writes it down.
 #[derive(Debug, Parser)]
-#[command(name = "pintle", version)]
+#[command(name = "pintle", version, after_help = "Local codes, the operator's manual and licensed people win over anything said here.")]
 pub struct Arguments {
+    /// When to use colour; what colour says is always said in words too.
+    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto)]
+    pub color: Colour,
+    /// Plain page: ASCII, no colour; for screen readers and logs.
+    #[arg(long, global = true)]
+    pub plain: bool,
     /// What to do.
     #[command(subcommand)]
     pub command: Option<Command>,
 }
 
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Colour {
+    /// In a terminal, unless `NO_COLOR` is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Play every case and tell which pass.
+    /// Walk a call: what the caller says, what to test next, repair, proof, retest, record
+    Diagnose(diagnose::Args),
+    /// Go on with a call that was left
+    Resume(resume::Args),
+    /// List the calls
+    Calls(calls::Args),
+    /// Play every case of the knowledge and tell which pass
     Cases(cases::Args),
 }
 
 /// Packs that are laid over the built-in one.
 #[derive(Debug, clap::Args, Clone, Default)]
 pub struct Packs {
-    /// A pack folder laid over the built-in knowledge; may be given several times.
+    /// A pack folder laid over the built-in knowledge; may be given several times
     #[arg(long = "pack", value_name = "DIR")]
     pub pack: Vec<PathBuf>,
 }
@@ -75,6 +117,14 @@ impl Packs {
     }
 }
 
+/// Where calls are kept.
+#[derive(Debug, clap::Args, Clone, Default)]
+pub struct Data {
+    /// Folder of the calls (otherwise PINTLE_DATA, otherwise the platform's data folder)
+    #[arg(long = "data", value_name = "DIR", env = "PINTLE_DATA")]
+    pub data: Option<PathBuf>,
+}
+
 fn refuse_errors(findings: &[Finding]) -> Result<(), CommandError> {
     let errors = findings.iter().filter(|f| f.level() == Level::Error).count();
     if errors == 0 {
@@ -84,4 +134,60 @@ fn refuse_errors(findings: &[Finding]) -> Result<(), CommandError> {
         format!("the knowledge has {errors} error(s)"),
         "run `pintle check` with the same packs: it shows each one with its line",
     ))
+}
+
+/// Runs a command.
+///
+/// # Errors
+/// When it can't do its work.
+pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    match command {
+        None => calls::welcome(style, out),
+        Some(Command::Diagnose(args)) => diagnose::run(args, style, out),
+        Some(Command::Resume(args)) => resume::run(args, style, out),
+        Some(Command::Calls(args)) => calls::run(args, style, out),
+        Some(Command::Cases(args)) => cases::run(args, style, out),
+    }
+}
+
+/// The folder in which calls are kept.
+///
+/// # Errors
+/// When the platform names none and none is given.
+pub fn calls_folder(data: Option<&PathBuf>) -> Result<PathBuf, CommandError> {
+    use etcetera::BaseStrategy as _;
+    if let Some(folder) = data {
+        return Ok(folder.clone());
+    }
+    let strategy = etcetera::choose_base_strategy()
+        .map_err(|e| CommandError::new(format!("there is no data folder: {e}"), "name one with --data DIR"))?;
+    Ok(strategy.data_dir().join("pintle").join("calls"))
+}
+
+/// The file of a call named by its id or its path.
+#[must_use]
+pub fn call_path(folder: &Path, id: &str) -> PathBuf {
+    let as_path = Path::new(id);
+    if as_path.extension().is_some_and(|e| e == "jsonl") {
+        return as_path.to_owned();
+    }
+    // An id never leads out of the folder.
+    let name: String = id.chars().filter(|c| c.is_ascii_alphanumeric() || "-_".contains(*c)).collect();
+    folder.join(format!("{name}.jsonl"))
+}
+
+/// Reads a call to look at it.
+///
+/// # Errors
+/// When there is no such call or it is damaged.
+pub fn open_call<'a>(engine: &'a Engine, folder: &Path, id: &str) -> Result<Call<'a>, CommandError> {
+    let stored = Journal::load(&call_path(folder, id))?;
+    Ok(Call::in_memory(engine, stored.entries))
+}
+
+/// The time now as the journal writes it.
+#[must_use]
+pub fn clock() -> String {
+    let now = jiff::Zoned::now();
+    now.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
 }

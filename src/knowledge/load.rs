@@ -165,6 +165,27 @@ pub fn load(packs: Vec<PackText>, with_cases: WithCases) -> (Knowledge, Vec<Find
     loader.finish()
 }
 
+/// Loads one case from a file that stands anywhere.
+#[must_use]
+pub fn load_case(path: &Path) -> (Option<Case>, Sources, Vec<Finding>) {
+    let mut loader = Loader::default();
+    let name = path.display().to_string();
+    match std::fs::read_to_string(path) {
+        Ok(text) => {
+            let file = loader.add_file(SourceFile { name, text, pack: 0 });
+            if let Some(value) = loader.parse(file) {
+                loader.case(file, value);
+            }
+        }
+        Err(error) => {
+            let file = loader.add_file(SourceFile { name, text: String::new(), pack: 0 });
+            let help = "name a case file, such as one of those under examples/";
+            loader.find(Code::UnreadableFile, at(file, &[]), format!("this file can't be read: {error}"), help);
+        }
+    }
+    (loader.gathered.cases.pop().map(|(_, case)| case), loader.sources, loader.findings)
+}
+
 /// A location without a known position.
 #[must_use]
 pub fn at(file: usize, path: &[&str]) -> Location {

@@ -13,7 +13,7 @@ use std::path::PathBuf;
 
 use include_dir::{Dir, include_dir};
 
-pub use load::{PackText, WithCases, load};
+pub use load::{PackText, WithCases, load, load_case};
 pub use source::{Position, Sources};
 
 use crate::finding::{Finding, Location};

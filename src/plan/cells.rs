@@ -47,20 +47,15 @@ pub(crate) struct Shared {
     pub(crate) cells: Vec<Cell>,
     /// Cells that hold a cause.
     by_cause: Vec<Vec<u32>>,
-    /// Cells that any proof run may show gone, whatever was repaired: *nothing wrong*, faults that come and go.
-    loose: Vec<u32>,
 }
 
 impl Shared {
     fn new(cells: Vec<Cell>, causes: usize) -> Self {
-        let (mut by_cause, mut loose) = (vec![Vec::new(); causes], Vec::new());
+        let mut by_cause = vec![Vec::new(); causes];
         for (at, cell) in (0u32..).zip(&cells) {
             cell.causes[..cell.n].iter().for_each(|c| by_cause[c.index()].push(at));
-            if cell.gone[(1 << cell.n) - 1] > 0.0 {
-                loose.push(at);
-            }
         }
-        Self { cells, by_cause, loose }
+        Self { cells, by_cause }
     }
 }
 
@@ -189,12 +184,16 @@ impl Cells {
     /// Starts following an order of repairs.
     pub(crate) fn follow(&self) -> Following<'_> {
         let mut by_cause = vec![0.0; self.shared.by_cause.len()];
-        for (cell, weights) in self.each() {
+        // Active from the start: whatever a proof run may show gone without another repair (*nothing wrong*, faults that come and go, and
+        // what an earlier repair may have cured).
+        let (mut active, mut is_active) = (Vec::new(), vec![false; self.weights.len()]);
+        for (at, (cell, weights)) in (0u32..).zip(self.each()) {
             count(cell, weights, 1.0, &mut by_cause);
+            if cell.masks().any(|m| weights[m] * cell.gone[m] > 0.0) {
+                active.push(at);
+                is_active[at as usize] = true;
+            }
         }
-        let active = self.shared.loose.clone();
-        let mut is_active = vec![false; self.weights.len()];
-        active.iter().for_each(|&at| is_active[at as usize] = true);
         Following {
             shared: &self.shared,
             weights: self.weights.clone(),

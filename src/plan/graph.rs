@@ -290,7 +290,7 @@ fn key(situation: &Situation) -> String {
         s.unknowable,
         s.site,
         s.missing_tools,
-        (s.at, s.who),
+        (s.at, s.who, &s.cannot, s.no_movement),
         s.stopped,
         s.device_off
     )

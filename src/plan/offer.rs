@@ -31,6 +31,10 @@ pub struct Situation {
     pub who: Who,
     /// Tools that are not at hand.
     pub missing_tools: BTreeSet<String>,
+    /// Conditions that can't be brought about here.
+    pub cannot: BTreeSet<Condition>,
+    /// Nobody confirmed that the gate may be moved.
+    pub no_movement: bool,
     /// The gate was put out of use.
     pub stopped: bool,
     /// A protection device is off and not yet back.
@@ -52,6 +56,8 @@ impl Situation {
             at: At::Gate,
             who: Who::Technician,
             missing_tools: BTreeSet::new(),
+            cannot: BTreeSet::new(),
+            no_movement: false,
             stopped: false,
             device_off: false,
         }
@@ -147,7 +153,8 @@ fn at_hand(situation: &Situation, tools: &[String]) -> bool {
 
 /// Out of use: nothing that moves the gate or needs it powered. A device off: nothing that moves it.
 fn movement_allowed(situation: &Situation, moves: Moves, needs: &[Condition]) -> bool {
-    if situation.device_off && moves != Moves::No {
+    let refused = situation.no_movement && moves == Moves::Commanded;
+    if refused || (situation.device_off && moves != Moves::No) || needs.iter().any(|c| situation.cannot.contains(c)) {
         return false;
     }
     !(situation.stopped && (moves != Moves::No || needs.contains(&Condition::Powered)))

@@ -1,0 +1,9 @@
+//! What a person sees and types. Pages are pure functions of the call; prompting is one thin file.
+
+mod page;
+mod person;
+mod style;
+
+pub use page::{Page, ranking, render_step};
+pub use person::{Person, TerminalError, event_text};
+pub use style::Style;
