@@ -39,5 +39,9 @@ fn style(arguments: &Arguments) -> Style {
         Colour::Auto => terminal && !no_colour,
     };
     let width = textwrap::termwidth().clamp(40, 100);
-    Style { width: if terminal { width } else { 80 }, colour, unicode: !arguments.plain }
+    Style {
+        width: if terminal { width } else { 80 },
+        colour,
+        unicode: !arguments.plain,
+    }
 }

@@ -13,11 +13,16 @@ const ALSO_CHECK: f64 = 0.05;
 /// Likewise one that a cured cause brings on.
 const LINKED_CHECK: f64 = 0.01;
 
+/// A look that comes first is taken when causes with this share of the posterior show on it.
+const FIRST_LOOK: f64 = 0.25;
+
 /// What a step of the plan is for.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Purpose {
     /// The plan chose it; with its reasons.
     Plan(Box<Choice>),
+    /// What it shows is lost once anything is pressed or switched.
+    First,
     /// A danger has to be settled before anything else.
     Settles,
     /// A cause that goes with one that was found has to be looked for.
@@ -399,12 +404,34 @@ impl Call<'_> {
         {
             return self.prepare(Action::Test(test), Purpose::Settles);
         }
+        if let Some(test) = self.first_look() {
+            return self.prepare(Action::Test(test), Purpose::First);
+        }
         let choice = self.choice();
         match choice.action {
             Action::Refer => self.finish(self.giving_up(), "nothing that is left to try here is worth its time"),
             Action::NoFaultFound => self.watch_or_end(),
             action => self.prepare(action, Purpose::Plan(Box::new(choice))),
         }
+    }
+
+    /// A look whose traces the next step may wipe out, as long as it bears on what is reported.
+    fn first_look(&self) -> Option<TestId> {
+        let knowledge = &self.engine.knowledge;
+        let situation = self.situation();
+        let offer = self.engine.planner().offer(self.belief(), situation, &situation.site);
+        (0..offer.tests.len())
+            .map(TestId::at)
+            .filter(|t| knowledge.tests[t.index()].first && offer.tests[t.index()])
+            .find(|t| {
+                let table = &self.engine.model.tests[t.index()];
+                let mentions = |c: &crate::model::CauseId| table.shown(*c).is_some();
+                let bears = self.belief().share(|b| {
+                    let (present, n) = b.present();
+                    present[..n].iter().any(mentions)
+                });
+                bears >= FIRST_LOOK
+            })
     }
 
     fn giving_up(&self) -> Ending {

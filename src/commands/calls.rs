@@ -52,7 +52,11 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
 fn write_line(call: &Listed, style: &Style, out: &mut dyn Write) -> Result<(), CommandError> {
     let state = call.ending.as_deref().unwrap_or("open");
     let opened: String = call.opened.chars().take(16).collect::<String>().replace('T', " ");
-    let site = if call.site.is_empty() { String::new() } else { format!("{}: ", call.site) };
+    let site = if call.site.is_empty() {
+        String::new()
+    } else {
+        format!("{}: ", call.site)
+    };
     let line = format!("{:14} {opened}  {state:18} {site}{}", call.id, call.words);
     let line: String = line.chars().take(style.width).collect();
     writeln!(out, "{}", line.trim_end())?;
@@ -64,10 +68,17 @@ fn write_line(call: &Listed, style: &Style, out: &mut dyn Write) -> Result<(), C
 /// # Errors
 /// When the output can't be written.
 pub fn welcome(style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    writeln!(out, "{}", style.strong("Pintle finds what is wrong with an automatic vehicle gate, and writes it down."))?;
+    writeln!(
+        out,
+        "{}",
+        style.strong("Pintle finds what is wrong with an automatic vehicle gate, and writes it down.")
+    )?;
     writeln!(out)?;
     for (command, what) in [
-        ("pintle diagnose", "begin a call: what it does, what to test next, repair, proof, record"),
+        (
+            "pintle diagnose",
+            "begin a call: what it does, what to test next, repair, proof, record",
+        ),
         ("pintle diagnose --at phone", "the same with a caller on the phone"),
         ("pintle resume CALL", "go on with a call that was left"),
         ("pintle why CALL", "the ranking, and what each answer did to it"),
@@ -85,7 +96,14 @@ pub fn welcome(style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError>
         writeln!(out, "\nOpen calls:")?;
         for call in open.iter().rev().take(9) {
             write!(out, "  ")?;
-            write_line(call, &Style { width: style.width.saturating_sub(2), ..*style }, out)?;
+            write_line(
+                call,
+                &Style {
+                    width: style.width.saturating_sub(2),
+                    ..*style
+                },
+                out,
+            )?;
         }
     }
     Ok(Exit::Ok)
@@ -94,7 +112,9 @@ pub fn welcome(style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError>
 /// Calls of a folder by id, and the files that can't be read.
 fn list(folder: &Path) -> (Vec<Listed>, Vec<(PathBuf, String)>) {
     let (mut calls, mut damaged) = (Vec::new(), Vec::new());
-    let mut paths: Vec<PathBuf> = std::fs::read_dir(folder).map(|d| d.flatten().map(|e| e.path()).collect()).unwrap_or_default();
+    let mut paths: Vec<PathBuf> = std::fs::read_dir(folder)
+        .map(|d| d.flatten().map(|e| e.path()).collect())
+        .unwrap_or_default();
     paths.retain(|p| p.extension().is_some_and(|e| e == "jsonl"));
     paths.sort_by_key(|p| (p.file_stem().map(|s| s.len()), p.clone()));
     for path in paths {
@@ -108,7 +128,13 @@ fn list(folder: &Path) -> (Vec<Listed>, Vec<(PathBuf, String)>) {
 
 fn listed(path: &Path, stored: &Stored) -> Listed {
     let id = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-    let mut call = Listed { id, opened: String::new(), words: String::new(), site: String::new(), ending: None };
+    let mut call = Listed {
+        id,
+        opened: String::new(),
+        words: String::new(),
+        site: String::new(),
+        ending: None,
+    };
     for entry in &stored.entries {
         match &entry.event {
             Event::Opened { site, .. } => {

@@ -1,7 +1,7 @@
 //! `pintle diagnose`: the main job.
 
 use std::convert::Infallible;
-use std::io::Write;
+use std::io::{IsTerminal as _, Write};
 use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
@@ -10,7 +10,7 @@ use super::{CommandError, Data, Exit, Packs, calls_folder, clock};
 use crate::call::{Answerer, Call, CaseAnswerer, Engine, Entry, Event, Journal, Outcome, Reply, Step, WalkError, walk};
 use crate::knowledge::schema::{At, Case, Who};
 use crate::knowledge::{WithCases, load_case};
-use crate::terminal::{Person, Style, TerminalError, event_text, render_step};
+use crate::terminal::{Person, Style, event_text, render_step};
 use crate::words::SymptomIndex;
 
 /// Arguments of `pintle diagnose`.
@@ -69,25 +69,61 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     if let Some(file) = &args.case {
         return play_file(&engine, file, args, style, out);
     }
+    refuse_without_terminal()?;
     let folder = calls_folder(args.data.data.as_ref())?;
     let journal = new_journal(&folder)?;
-    let id = journal.path().file_stem().unwrap_or_default().to_string_lossy().into_owned();
+    let id = journal
+        .path()
+        .file_stem()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned();
     let mut call = Call::with(&engine, Vec::new(), Some(journal));
-    let who = if args.electrician { Who::Electrician } else { Who::Technician };
+    let who = if args.electrician {
+        Who::Electrician
+    } else {
+        Who::Technician
+    };
     let opened = opened(&engine, args.at.into(), who, args.site.clone());
-    call.record(Entry { time: clock(), event: opened })?;
+    call.record(Entry {
+        time: clock(),
+        event: opened,
+    })?;
     for tool in &args.without {
-        let event = Event::Tool { tool: tool.clone(), at_hand: false };
+        let event = Event::Tool {
+            tool: tool.clone(),
+            at_hand: false,
+        };
         call.record(Entry { time: clock(), event })?;
     }
     sitting(&mut call, &id, style, out)
+}
+
+/// Questions need a terminal; says what works without one.
+///
+/// # Errors
+/// When standard input is no terminal.
+pub fn refuse_without_terminal() -> Result<(), CommandError> {
+    if std::io::stdin().is_terminal() {
+        return Ok(());
+    }
+    Err(CommandError::new(
+        "there is no terminal to ask questions on",
+        "run it in a terminal, or play a case file: pintle diagnose --case examples/cases/worn-battery.yaml",
+    ))
 }
 
 /// The event that opens a call.
 #[must_use]
 pub fn opened(engine: &Engine, at: At, who: Who, site: Option<String>) -> Event {
     let knowledge = engine.knowledge.fingerprint.clone();
-    Event::Opened { knowledge, packs: engine.knowledge.titles.clone(), at, who, site }
+    Event::Opened {
+        knowledge,
+        packs: engine.knowledge.titles.clone(),
+        at,
+        who,
+        site,
+    }
 }
 
 /// A new file named after the day, with the first free number.
@@ -99,7 +135,10 @@ fn new_journal(folder: &Path) -> Result<Journal, CommandError> {
             return Ok(Journal::create(&path)?);
         }
     }
-    Err(CommandError::new("ten thousand calls in a day", "name another folder with --data DIR"))
+    Err(CommandError::new(
+        "ten thousand calls in a day",
+        "name another folder with --data DIR",
+    ))
 }
 
 /// One sitting of a person with a call.
@@ -126,20 +165,22 @@ pub fn sitting(call: &mut Call<'_>, id: &str, style: &Style, out: &mut dyn Write
             "the call does not get on",
             format!("it is kept; `pintle why {id}` shows where it stands"),
         )),
-        Err(WalkError::Answerer(TerminalError::NoTerminal)) => Err(CommandError {
-            message: "there is no terminal to ask questions on".to_owned(),
-            hints: vec![
-                "run it in a terminal, or play a case file: pintle diagnose --case examples/cases/worn-battery.yaml".to_owned(),
-                format!("nothing is lost: pintle resume {id}"),
-            ],
-        }),
-        Err(WalkError::Answerer(error)) => Err(CommandError::new(error.to_string(), format!("nothing is lost: pintle resume {id}"))),
+        Err(WalkError::Answerer(error)) => Err(CommandError::new(
+            error.to_string(),
+            format!("nothing is lost: pintle resume {id}"),
+        )),
         Err(WalkError::Journal(error)) => Err(error.into()),
     }
 }
 
 /// Plays a case with its pages shown.
-fn play_file(engine: &Engine, file: &Path, args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+fn play_file(
+    engine: &Engine,
+    file: &Path,
+    args: &Args,
+    style: &Style,
+    out: &mut dyn Write,
+) -> Result<Exit, CommandError> {
     let (case, sources, findings) = load_case(file);
     let Some(case) = case else {
         let finding = findings.first();
@@ -150,7 +191,13 @@ fn play_file(engine: &Engine, file: &Path, args: &Args, style: &Style, out: &mut
         return Err(CommandError::new(format!("{}{at}: {message}", file.display()), hint));
     };
     let mut call = Call::in_memory(engine, Vec::new());
-    let mut answerer = Narrated { inner: CaseAnswerer::new(engine, &case), style: *style, out, json: args.json, failed: None };
+    let mut answerer = Narrated {
+        inner: CaseAnswerer::new(engine, &case),
+        style: *style,
+        out,
+        json: args.json,
+        failed: None,
+    };
     let event = opened(engine, case.at, Who::Technician, args.site.clone());
     let time = answerer.now();
     answerer.show_event(&call, &event);
@@ -162,7 +209,10 @@ fn play_file(engine: &Engine, file: &Path, args: &Args, style: &Style, out: &mut
     match outcome {
         Ok(Outcome::Ended) if args.json => Ok(Exit::Ok),
         Ok(Outcome::Ended) => finished(&call, &case, style, out),
-        Ok(_) => Err(CommandError::new("the case does not come to an end", "`pintle cases` tells why cases fail")),
+        Ok(_) => Err(CommandError::new(
+            "the case does not come to an end",
+            "`pintle cases` tells why cases fail",
+        )),
         Err(WalkError::Journal(error)) => Err(error.into()),
         Err(WalkError::Answerer(never)) => match never {},
     }
@@ -170,13 +220,27 @@ fn play_file(engine: &Engine, file: &Path, args: &Args, style: &Style, out: &mut
 
 fn finished(call: &Call<'_>, case: &Case, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     let _ = style;
-    writeln!(out, "\n{}", crate::report::markdown(&crate::report::ServiceRecord::of(call)))?;
+    writeln!(
+        out,
+        "\n{}",
+        crate::report::markdown(&crate::report::ServiceRecord::of(call))
+    )?;
     let really: Vec<&str> = case
         .causes
         .iter()
-        .map(|id| call.engine.knowledge.causes.get(id).map_or(id.as_str(), |c| c.title.as_str()))
+        .map(|id| {
+            call.engine
+                .knowledge
+                .causes
+                .get(id)
+                .map_or(id.as_str(), |c| c.title.as_str())
+        })
         .collect();
-    let really = if really.is_empty() { "nothing was wrong".to_owned() } else { really.join(" and ") };
+    let really = if really.is_empty() {
+        "nothing was wrong".to_owned()
+    } else {
+        really.join(" and ")
+    };
     writeln!(out, "(The case says that it really was: {really}.)")?;
     Ok(Exit::Ok)
 }
@@ -199,7 +263,10 @@ impl Narrated<'_, '_> {
 
     fn show_event(&mut self, call: &Call<'_>, event: &Event) {
         if self.json {
-            let entry = Entry { time: self.inner.now(), event: event.clone() };
+            let entry = Entry {
+                time: self.inner.now(),
+                event: event.clone(),
+            };
             if let Ok(line) = serde_json::to_string(&entry) {
                 self.write(&format!("{line}\n"));
             }

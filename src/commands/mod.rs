@@ -37,13 +37,19 @@ impl CommandError {
     /// An error with one hint.
     #[must_use]
     pub fn new(message: impl Into<String>, hint: impl Into<String>) -> Self {
-        Self { message: message.into(), hints: vec![hint.into()] }
+        Self {
+            message: message.into(),
+            hints: vec![hint.into()],
+        }
     }
 }
 
 impl From<std::io::Error> for CommandError {
     fn from(error: std::io::Error) -> Self {
-        Self { message: format!("the output can't be written: {error}"), hints: Vec::new() }
+        Self {
+            message: format!("the output can't be written: {error}"),
+            hints: Vec::new(),
+        }
     }
 }
 
@@ -60,7 +66,11 @@ impl From<JournalError> for CommandError {
 
 /// Finds what is wrong with an automatic vehicle gate, step by step, and writes it down.
 #[derive(Debug, Parser)]
-#[command(name = "pintle", version, after_help = "Local codes, the operator's manual and licensed people win over anything said here.")]
+#[command(
+    name = "pintle",
+    version,
+    after_help = "Local codes, the operator's manual and licensed people win over anything said here."
+)]
 pub struct Arguments {
     /// When to use colour; what colour says is always said in words too.
     #[arg(long, global = true, value_enum, default_value_t = Colour::Auto)]
@@ -172,7 +182,10 @@ pub fn call_path(folder: &Path, id: &str) -> PathBuf {
         return as_path.to_owned();
     }
     // An id never leads out of the folder.
-    let name: String = id.chars().filter(|c| c.is_ascii_alphanumeric() || "-_".contains(*c)).collect();
+    let name: String = id
+        .chars()
+        .filter(|c| c.is_ascii_alphanumeric() || "-_".contains(*c))
+        .collect();
     folder.join(format!("{name}.jsonl"))
 }
 
@@ -188,6 +201,6 @@ pub fn open_call<'a>(engine: &'a Engine, folder: &Path, id: &str) -> Result<Call
 /// The time now as the journal writes it.
 #[must_use]
 pub fn clock() -> String {
-    let now = jiff::Zoned::now();
+    let now = jiff::ZonedDateTime::now();
     now.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
 }

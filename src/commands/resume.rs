@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use super::diagnose::{Where, sitting};
+use super::diagnose::{Where, refuse_without_terminal, sitting};
 use super::{CommandError, Data, Exit, Packs, call_path, calls_folder, clock};
 use crate::call::{Call, Entry, Event, Journal};
 use crate::knowledge::WithCases;
@@ -30,26 +30,43 @@ pub struct Args {
 /// # Errors
 /// When there is no such call, no terminal, or the journal can't be written.
 pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    refuse_without_terminal()?;
     let engine = args.packs.engine(WithCases::No)?;
     let folder = calls_folder(args.data.data.as_ref())?;
     let path = call_path(&folder, &args.call);
     let (journal, stored) = Journal::open(&path)?;
     let mut call = Call::with(&engine, stored.entries, Some(journal));
     if stored.torn {
-        writeln!(out, "The last answer was cut off when the call was left; it is asked again.")?;
+        writeln!(
+            out,
+            "The last answer was cut off when the call was left; it is asked again."
+        )?;
     }
     if let Some((ending, _)) = call.ending() {
         let message = format!("this call has ended: {}", ending.say());
-        return Err(CommandError::new(message, format!("`pintle report {}` prints its record", args.call)));
+        return Err(CommandError::new(
+            message,
+            format!("`pintle report {}` prints its record", args.call),
+        ));
     }
     if call.other_knowledge() {
-        writeln!(out, "This call was opened with other knowledge than today's: the answers are kept, the ranking is worked out anew.")?;
+        writeln!(
+            out,
+            "This call was opened with other knowledge than today's: the answers are kept, the ranking is worked out anew."
+        )?;
         if call.unknown_entries() > 0 {
-            writeln!(out, "{} answer(s) name something that today's knowledge does not have; they don't count.", call.unknown_entries())?;
+            writeln!(
+                out,
+                "{} answer(s) name something that today's knowledge does not have; they don't count.",
+                call.unknown_entries()
+            )?;
         }
     }
     let at = args.at.map_or(call.at(), At::from);
-    let event = Event::Resumed { knowledge: engine.knowledge.fingerprint.clone(), at };
+    let event = Event::Resumed {
+        knowledge: engine.knowledge.fingerprint.clone(),
+        at,
+    };
     call.record(Entry { time: clock(), event })?;
     sitting(&mut call, &args.call, style, out)
 }

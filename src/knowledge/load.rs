@@ -178,12 +178,25 @@ pub fn load_case(path: &Path) -> (Option<Case>, Sources, Vec<Finding>) {
             }
         }
         Err(error) => {
-            let file = loader.add_file(SourceFile { name, text: String::new(), pack: 0 });
+            let file = loader.add_file(SourceFile {
+                name,
+                text: String::new(),
+                pack: 0,
+            });
             let help = "name a case file, such as one of those under examples/";
-            loader.find(Code::UnreadableFile, at(file, &[]), format!("this file can't be read: {error}"), help);
+            loader.find(
+                Code::UnreadableFile,
+                at(file, &[]),
+                format!("this file can't be read: {error}"),
+                help,
+            );
         }
     }
-    (loader.gathered.cases.pop().map(|(_, case)| case), loader.sources, loader.findings)
+    (
+        loader.gathered.cases.pop().map(|(_, case)| case),
+        loader.sources,
+        loader.findings,
+    )
 }
 
 /// A location without a known position.

@@ -353,6 +353,9 @@ pub struct Test {
     /// Tests that must have an answer first.
     #[serde(default)]
     pub after: Vec<String>,
+    /// What it shows is lost once anything is pressed, switched or reset: done before any other technician's test.
+    #[serde(default)]
+    pub first: bool,
     /// Sites it makes sense on.
     #[serde(default)]
     pub when: When,

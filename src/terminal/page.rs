@@ -24,7 +24,10 @@ impl<'s> Page<'s> {
     /// An empty page.
     #[must_use]
     pub fn new(style: &'s Style) -> Self {
-        Self { style, text: String::new() }
+        Self {
+            style,
+            text: String::new(),
+        }
     }
 
     /// A rule with a title.
@@ -66,7 +69,11 @@ impl<'s> Page<'s> {
     pub fn option(&mut self, number: usize, text: &str) {
         let width = self.style.width.saturating_sub(6).max(20);
         for (i, line) in textwrap::wrap(text, width).iter().enumerate() {
-            let number = if i == 0 { format!("{number:>3}  ") } else { "     ".to_owned() };
+            let number = if i == 0 {
+                format!("{number:>3}  ")
+            } else {
+                "     ".to_owned()
+            };
             let _ = writeln!(self.text, "{}{line}", self.style.action(&number));
         }
     }
@@ -89,7 +96,11 @@ fn shorten(text: &str, most: usize) -> String {
 /// A share as a person reads it.
 #[must_use]
 pub(super) fn percent(p: f64) -> String {
-    if p > 0.0 && p < 0.005 { "<1 %".to_owned() } else { format!("{:.0} %", p * 100.0) }
+    if p > 0.0 && p < 0.005 {
+        "<1 %".to_owned()
+    } else {
+        format!("{:.0} %", p * 100.0)
+    }
 }
 
 /// The ranking: likeliest causes with a bar each, *not listed* and *nothing wrong*, a likely pair by name.
@@ -102,11 +113,11 @@ pub fn ranking(call: &Call<'_>, style: &Style, most: usize) -> String {
     let mut page = Page::new(style);
     let mut label = "likely";
     for (cause, p) in p.iter().take(most).filter(|(_, p)| *p >= 0.01) {
-        let full = (p * 20.0).round();
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 20")]
+        let full = (p * 11.0).ceil();
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 11")]
         let bar = (if style.unicode { "■" } else { "#" }).repeat(full as usize);
         let title = &knowledge.causes[*cause].title;
-        let line = format!("{:>5}  {title}  {bar}", percent(*p));
+        let line = format!("{:>5}  {bar:12}{title}", percent(*p));
         page.field(label, &line);
         label = "";
     }
@@ -137,7 +148,15 @@ fn likely_pairs(call: &Call<'_>) -> Vec<String> {
         .filter_map(|b| match b.hypothesis {
             Hypothesis::Pair(c, d) => {
                 let p = b.weight / belief.total;
-                Some((p, format!("{:>5}  both: {} + {} (counted in their lines too)", percent(p), title(c), title(d))))
+                Some((
+                    p,
+                    format!(
+                        "{:>5}              both: {} + {} (counted in their lines too)",
+                        percent(p),
+                        title(c),
+                        title(d)
+                    ),
+                ))
             }
             _ => None,
         })
@@ -168,8 +187,16 @@ pub fn render_step(call: &Call<'_>, step: &Step, style: &Style) -> String {
         Step::Condition(condition) => condition_page(&mut page, knowledge, *condition),
         Step::Clearance => {
             page.title("Before the gate moves");
-            page.painted("caution", "The gate will move. All of this, now, by whoever gives the command:", Style::caution);
-            knowledge.movement.iter().enumerate().for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
+            page.painted(
+                "caution",
+                "The gate will move. All of this, now, by whoever gives the command:",
+                Style::caution,
+            );
+            knowledge
+                .movement
+                .iter()
+                .enumerate()
+                .for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
             options(&mut page, ["All of it is so", "Not all of it: the gate is not moved"]);
         }
         Step::Entitlement => {
@@ -180,7 +207,9 @@ pub fn render_step(call: &Call<'_>, step: &Step, style: &Style) -> String {
         Step::Test { test, purpose } => test_page(&mut page, call, test, purpose),
         Step::DeviceBack { device } => {
             page.title("Put it back");
-            let what = format!("The {device} were unplugged for the test. Nothing moves until they are back and seen to work.");
+            let what = format!(
+                "The {device} were unplugged for the test. Nothing moves until they are back and seen to work."
+            );
             page.painted("caution", &what, Style::caution);
             options(&mut page, ["Back, tested and working", "Not yet"]);
         }
@@ -196,9 +225,14 @@ pub fn render_step(call: &Call<'_>, step: &Step, style: &Style) -> String {
         Step::ClearSigns { signs } => {
             page.title("Before the gate is run");
             let sign = |id: &String| knowledge.signs.get(id).map_or(id.clone(), |s| s.ask.clone());
-            signs.iter().for_each(|id| page.painted("danger", &sign(id), Style::danger));
+            signs
+                .iter()
+                .for_each(|id| page.painted("danger", &sign(id), Style::danger));
             page.line("Is each of these put right, and did you look at it yourself?");
-            options(&mut page, ["Yes: put right and looked at", "No: the gate stays out of use"]);
+            options(
+                &mut page,
+                ["Yes: put right and looked at", "No: the gate stays out of use"],
+            );
         }
         Step::Watch => {
             page.title("Run and watch");
@@ -234,14 +268,19 @@ fn options<const N: usize>(page: &mut Page<'_>, texts: [&str; N]) {
 
 fn sentence(text: &str) -> String {
     let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
 /// Titles of the reported symptoms.
 #[must_use]
 pub(super) fn symptom_titles(call: &Call<'_>) -> Vec<String> {
     let symptoms = &call.engine.knowledge.symptoms;
-    call.symptoms().iter().map(|id| symptoms.get(id).map_or(id.clone(), |s| s.title.clone())).collect()
+    call.symptoms()
+        .iter()
+        .map(|id| symptoms.get(id).map_or(id.clone(), |s| s.title.clone()))
+        .collect()
 }
 
 fn signs(page: &mut Page<'_>, call: &Call<'_>) {
@@ -276,55 +315,86 @@ fn out_of_use(page: &mut Page<'_>, call: &Call<'_>) {
             Severity::Hurt | Severity::None => "hurt",
         };
         let names = dangerous_titles(call, danger).join("; ");
-        page.painted("because", &format!("a fault that may {worst} is {} likely: {names}", percent(p)), Style::danger);
+        page.painted(
+            "because",
+            &format!("a fault that may {worst} is {} likely: {names}", percent(p)),
+            Style::danger,
+        );
     }
     let how = match call.at() {
         At::Gate => &knowledge.out_of_use.technician,
         At::Phone => &knowledge.out_of_use.caller,
     };
-    how.iter().enumerate().for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
+    how.iter()
+        .enumerate()
+        .for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
     page.line("Local codes, the operator's manual and licensed people win over this list.");
-    options(page, ["Done: safe, signed, owner told in writing", "Looked at: it is not so", "It can't be made safe now"]);
+    options(
+        page,
+        [
+            "Done: safe, signed, owner told in writing",
+            "Looked at: it is not so",
+            "It can't be made safe now",
+        ],
+    );
 }
 
 fn dangerous_titles(call: &Call<'_>, at_least: Severity) -> Vec<String> {
     let p = call.belief().causes(&call.engine.model);
     let causes = call.engine.knowledge.causes.values().zip(&p);
-    let mut found: Vec<(f64, String)> =
-        causes.filter(|(c, p)| c.severity >= at_least && **p > 0.002).map(|(c, p)| (*p, c.title.clone())).collect();
+    let mut found: Vec<(f64, String)> = causes
+        .filter(|(c, p)| c.severity >= at_least && **p > 0.002)
+        .map(|(c, p)| (*p, c.title.clone()))
+        .collect();
     found.sort_by(|a, b| b.0.total_cmp(&a.0));
     found.into_iter().take(3).map(|(_, title)| title).collect()
 }
 
 fn fact_page(page: &mut Page<'_>, call: &Call<'_>, fact: &str, purpose: Option<&Purpose>) {
-    let Some(entry) = call.engine.knowledge.facts.get(fact) else { return };
+    let Some(entry) = call.engine.knowledge.facts.get(fact) else {
+        return;
+    };
     page.title("The site");
     if let Some(Purpose::Plan(choice)) = purpose {
         page.field("why", &reason(call, choice));
     }
     page.line(&entry.ask);
-    entry.values.values().enumerate().for_each(|(i, value)| page.option(i + 1, &value.say));
+    entry
+        .values
+        .values()
+        .enumerate()
+        .for_each(|(i, value)| page.option(i + 1, &value.say));
     if let Some(number) = &entry.number {
         page.line(&format!("A number in {}.", number.unit.symbol()));
     }
 }
 
 fn condition_page(page: &mut Page<'_>, knowledge: &Knowledge, condition: Condition) {
-    let Some(how) = knowledge.conditions.get(condition.id()) else { return };
+    let Some(how) = knowledge.conditions.get(condition.id()) else {
+        return;
+    };
     page.title(&how.title);
-    how.steps.iter().enumerate().for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
+    how.steps
+        .iter()
+        .enumerate()
+        .for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
     options(page, ["Done", "Can't be done here"]);
 }
 
 fn test_page(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) {
-    let Some((at, _, test)) = call.engine.knowledge.tests.get_full(id) else { return };
+    let Some((at, _, test)) = call.engine.knowledge.tests.get_full(id) else {
+        return;
+    };
     page.title(&test.title);
     page.field("why", &purpose_text(call, purpose, at));
     page.field("cost", &cost_text(call, at));
     for caution in cautions(&call.engine.knowledge, test) {
         page.painted("caution", &caution, Style::caution);
     }
-    test.steps.iter().enumerate().for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
+    test.steps
+        .iter()
+        .enumerate()
+        .for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
     if let Some(why) = &test.why {
         page.field("healthy", why);
     }
@@ -335,7 +405,10 @@ fn test_page(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) 
         (Some(words), At::Phone) => page.field("say", words),
         _ => page.line(&test.ask),
     }
-    test.outcomes.values().enumerate().for_each(|(i, outcome)| page.option(i + 1, &outcome.say));
+    test.outcomes
+        .values()
+        .enumerate()
+        .for_each(|(i, outcome)| page.option(i + 1, &outcome.say));
 }
 
 /// The bands in words: "flat below 0.95; low 0.95 to 1.02; healthy from 1.02".
@@ -357,26 +430,46 @@ pub(crate) fn limits(test: &Test) -> String {
 }
 
 fn repair_page(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) {
-    let Some(repair) = call.engine.knowledge.repairs.get(id) else { return };
+    let Some(repair) = call.engine.knowledge.repairs.get(id) else {
+        return;
+    };
     page.title(&repair.title);
     let cures: Vec<String> = cured_titles(call, repair);
-    page.field("why", &format!("cures {}. {}", cures.join(", "), purpose_of_repair(purpose)));
+    page.field(
+        "why",
+        &format!("cures {}. {}", cures.join(", "), purpose_of_repair(purpose)),
+    );
     let parts: Vec<String> = repair
         .parts
         .iter()
-        .map(|p| p.read.as_ref().map_or(p.name.clone(), |read| format!("{} (read off the old one: {read})", p.name)))
+        .map(|p| {
+            p.read.as_ref().map_or(p.name.clone(), |read| {
+                format!("{} (read off the old one: {read})", p.name)
+            })
+        })
         .collect();
     if !parts.is_empty() {
         page.field("parts", &parts.join("; "));
     }
-    page.field("cost", &format!("{:.0} min{}", repair.minutes, place_text(call, repair.place.as_deref())));
+    page.field(
+        "cost",
+        &format!("{:.0} min{}", repair.minutes, place_text(call, repair.place.as_deref())),
+    );
     for caution in repair_cautions(&call.engine.knowledge, repair) {
         page.painted("caution", &caution, Style::caution);
     }
-    repair.steps.iter().enumerate().for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
+    repair
+        .steps
+        .iter()
+        .enumerate()
+        .for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
     if !repair.wipes.is_empty() {
         let wiped: Vec<String> = repair.wipes.iter().map(|w| format!("{w:?}").to_lowercase()).collect();
-        page.painted("first", &format!("note before you start, this wipes them: {}", wiped.join(", ")), Style::caution);
+        page.painted(
+            "first",
+            &format!("note before you start, this wipes them: {}", wiped.join(", ")),
+            Style::caution,
+        );
     }
     options(page, ["Done", "Can't be done here"]);
 }
@@ -388,15 +481,27 @@ fn cured_titles(call: &Call<'_>, repair: &Repair) -> Vec<String> {
     let mut found: Vec<(f64, &str)> = repair
         .cures
         .keys()
-        .filter_map(|id| knowledge.causes.get_full(id).map(|(at, _, cause)| (p[at], cause.title.as_str())))
+        .filter_map(|id| {
+            knowledge
+                .causes
+                .get_full(id)
+                .map(|(at, _, cause)| (p[at], cause.title.as_str()))
+        })
         .collect();
     found.sort_by(|a, b| b.0.total_cmp(&a.0));
-    found.iter().take(3).map(|(p, title)| format!("{title} ({})", percent(*p))).collect()
+    found
+        .iter()
+        .take(3)
+        .map(|(p, title)| format!("{title} ({})", percent(*p)))
+        .collect()
 }
 
 fn purpose_of_repair(purpose: &Purpose) -> String {
     match purpose {
-        Purpose::Plan(choice) => format!("From here about {:.0} min in all; no further test is worth its time first.", choice.cost),
+        Purpose::Plan(choice) => format!(
+            "From here about {:.0} min in all; no further test is worth its time first.",
+            choice.cost
+        ),
         _ => "You picked it.".to_owned(),
     }
 }
@@ -407,9 +512,20 @@ fn purpose_text(call: &Call<'_>, purpose: &Purpose, test: usize) -> String {
             Some(action) => format!("has to be known before: {}", action_title(call, action)),
             None => format!("{}; {}", tells_apart(call, TestId::at(test)), reason(call, choice)),
         },
+        Purpose::First => {
+            format!(
+                "before anything is pressed, switched or reset: that would wipe it out; {}",
+                tells_apart(call, TestId::at(test))
+            )
+        }
         Purpose::Settles => "a danger has to be settled before anything else".to_owned(),
         Purpose::AlsoCheck { cause } => {
-            let title = call.engine.knowledge.causes.get(cause).map_or(cause.as_str(), |c| &c.title);
+            let title = call
+                .engine
+                .knowledge
+                .causes
+                .get(cause)
+                .map_or(cause.as_str(), |c| &c.title);
             format!("what was cured may not be all: {title}")
         }
         Purpose::Picked => format!("you picked it; {}", tells_apart(call, TestId::at(test))),
@@ -431,11 +547,19 @@ pub(crate) fn action_title(call: &Call<'_>, action: Action) -> String {
 
 fn reason(call: &Call<'_>, choice: &Choice) -> String {
     let _ = call;
-    format!("expected to save {} of {}", minutes(choice.worth()), minutes(choice.repairs_only))
+    format!(
+        "expected to save {} of {}",
+        minutes(choice.worth()),
+        minutes(choice.repairs_only)
+    )
 }
 
 fn minutes(m: f64) -> String {
-    if m < 0.95 { "under 1 min".to_owned() } else { format!("{m:.0} min") }
+    if m < 0.95 {
+        "under 1 min".to_owned()
+    } else {
+        format!("{m:.0} min")
+    }
 }
 
 /// The likely causes whose outcomes on this test differ most from the rest.
@@ -446,7 +570,9 @@ fn tells_apart(call: &Call<'_>, test: TestId) -> String {
     let mean: Vec<f64> = {
         let mut sum = vec![0.0; table.outcomes.len()];
         let total: f64 = p.iter().sum();
-        (0..p.len()).map(CauseId::at).for_each(|c| table.add_given(&[c], p[c.index()] / total.max(1e-12), &mut sum));
+        (0..p.len())
+            .map(CauseId::at)
+            .for_each(|c| table.add_given(&[c], p[c.index()] / total.max(1e-12), &mut sum));
         sum
     };
     let mut bears: Vec<(f64, usize)> = table
@@ -459,15 +585,25 @@ fn tells_apart(call: &Call<'_>, test: TestId) -> String {
         .filter(|(weight, _)| *weight > 0.002)
         .collect();
     bears.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let names: Vec<&str> = bears.iter().take(3).map(|(_, c)| call.engine.knowledge.causes[*c].title.as_str()).collect();
-    if names.is_empty() { "rules out little here".to_owned() } else { format!("tells for or against: {}", names.join("; ")) }
+    let names: Vec<&str> = bears
+        .iter()
+        .take(3)
+        .map(|(_, c)| call.engine.knowledge.causes[*c].title.as_str())
+        .collect();
+    if names.is_empty() {
+        "rules out little here".to_owned()
+    } else {
+        format!("tells for or against: {}", names.join("; "))
+    }
 }
 
 fn cost_text(call: &Call<'_>, test: usize) -> String {
     let knowledge = &call.engine.knowledge;
     let entry = &knowledge.tests[test];
     let planner = call.engine.planner();
-    let access = planner.costs().access(planner.costs().test(TestId::at(test)), &call.situation().standing);
+    let access = planner
+        .costs()
+        .access(planner.costs().test(TestId::at(test)), &call.situation().standing);
     let mut text = minutes(entry.minutes);
     if access >= 0.5 {
         let _ = write!(text, " and {} to get there", minutes(access));
@@ -483,7 +619,9 @@ fn cost_text(call: &Call<'_>, test: usize) -> String {
 }
 
 fn place_text(call: &Call<'_>, place: Option<&str>) -> String {
-    place.and_then(|p| call.engine.knowledge.places.get(p)).map_or_else(String::new, |p| format!(", at {}", p.title))
+    place
+        .and_then(|p| call.engine.knowledge.places.get(p))
+        .map_or_else(String::new, |p| format!(", at {}", p.title))
 }
 
 /// Cautions of a test: standing ones by place and task first, its own after.
@@ -518,17 +656,37 @@ fn standing(knowledge: &Knowledge, place: Option<&str>, tasks: &[Task], own: &[S
         let by_place = place.is_some_and(|p| s.places.iter().any(|x| x == p));
         let by_task = s.tasks.iter().any(|t| tasks.contains(t));
         // Written with both, it is for that task at that place.
-        if s.places.is_empty() || s.tasks.is_empty() { by_place || by_task } else { by_place && by_task }
+        if s.places.is_empty() || s.tasks.is_empty() {
+            by_place || by_task
+        } else {
+            by_place && by_task
+        }
     };
     let mut all: Vec<String> = own.to_vec();
-    all.extend(knowledge.standing.values().filter(|s| attaches(s)).map(|s| s.text.clone()));
+    all.extend(
+        knowledge
+            .standing
+            .values()
+            .filter(|s| attaches(s))
+            .map(|s| s.text.clone()),
+    );
     all
 }
 
 fn retest_page(page: &mut Page<'_>, knowledge: &Knowledge, id: &str) {
-    let Some((at, _, line)) = knowledge.retest.get_full(id) else { return };
-    page.title(&format!("Safety retest {} of {}: {}", at + 1, knowledge.retest.len(), line.title));
-    line.steps.iter().enumerate().for_each(|(i, step)| page.field(&format!("  {}.", i + 1), step));
+    let Some((at, _, line)) = knowledge.retest.get_full(id) else {
+        return;
+    };
+    page.title(&format!(
+        "Safety retest {} of {}: {}",
+        at + 1,
+        knowledge.retest.len(),
+        line.title
+    ));
+    line.steps
+        .iter()
+        .enumerate()
+        .for_each(|(i, step)| page.field(&format!("  {}.", i + 1), step));
     page.line(&line.ask);
     options(page, ["Yes: passed", "No: failed", "Not done"]);
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::io::Write;
 
-use inquire::ui::RenderConfig;
+use inquire::ui::{RenderConfig, Styled};
 use inquire::{InquireError, Text};
 
 use super::page::{ENTITLED, Page, action_title, ranking, render_step, symptom_titles};
@@ -43,9 +43,13 @@ pub struct Person<'a> {
 }
 
 /// Letters that are always understood.
-const ALWAYS: &str = "c can't, w why, t other tests, l same lid, a answers, m complaint, b back, r remark, p pause, e end";
+const ALWAYS: &str =
+    "c can't, w why, t other tests, l same lid, a answers, m complaint, b back, r remark, p pause, e end";
 const HELP: [(&str, &str); 11] = [
-    ("c", "can't do it or can't tell: no evidence, not asked again unless you pick it"),
+    (
+        "c",
+        "can't do it or can't tell: no evidence, not asked again unless you pick it",
+    ),
     ("s", "skip it for now"),
     ("w", "why this one, and where the ranking stands"),
     ("t", "other tests and repairs: find one by a word and do it instead"),
@@ -54,15 +58,29 @@ const HELP: [(&str, &str); 11] = [
     ("m", "the complaint: add a symptom, deny one, or change it"),
     ("b", "back: take the last answer back (Esc does the same)"),
     ("r", "a remark for the record"),
-    ("p", "pause: everything is kept, `pintle resume` goes on (Ctrl-C does the same)"),
+    (
+        "p",
+        "pause: everything is kept, `pintle resume` goes on (Ctrl-C does the same)",
+    ),
     ("e", "end the call, or put the gate out of use"),
 ];
 
 impl<'a> Person<'a> {
     /// A person before this output; `clock` tells the time for the journal.
     #[must_use]
-    pub fn new(style: Style, index: SymptomIndex, out: Box<dyn Write + 'a>, clock: Box<dyn Fn() -> String + 'a>) -> Self {
-        Self { style, out, index, clock, shown_at: None }
+    pub fn new(
+        style: Style,
+        index: SymptomIndex,
+        out: Box<dyn Write + 'a>,
+        clock: Box<dyn Fn() -> String + 'a>,
+    ) -> Self {
+        Self {
+            style,
+            out,
+            index,
+            clock,
+            shown_at: None,
+        }
     }
 
     fn say(&mut self, text: &str) {
@@ -82,10 +100,20 @@ impl<'a> Person<'a> {
     fn line(&mut self, prompt: &str, typed: &str) -> Result<Line, TerminalError> {
         let answer = Text::new(prompt)
             .with_initial_value(typed)
-            .with_render_config(RenderConfig::empty())
+            .with_render_config(
+                RenderConfig::empty()
+                    .with_prompt_prefix(Styled::new(">"))
+                    .with_answered_prompt_prefix(Styled::new(">")),
+            )
             .prompt();
         match answer {
-            Ok(text) => Ok(Line::Typed(text.chars().filter(|c| !c.is_control()).collect::<String>().trim().to_owned())),
+            Ok(text) => Ok(Line::Typed(
+                text.chars()
+                    .filter(|c| !c.is_control())
+                    .collect::<String>()
+                    .trim()
+                    .to_owned(),
+            )),
             Err(InquireError::OperationCanceled) => Ok(Line::Back),
             Err(InquireError::OperationInterrupted) => Ok(Line::Pause),
             Err(InquireError::NotTTY) => Err(TerminalError::NoTerminal),
@@ -97,7 +125,9 @@ impl<'a> Person<'a> {
     fn number(&mut self, prompt: &str, zero: bool, most: usize) -> Result<Option<usize>, TerminalError> {
         let mut typed = String::new();
         loop {
-            let Line::Typed(text) = self.line(prompt, &typed)? else { return Ok(None) };
+            let Line::Typed(text) = self.line(prompt, &typed)? else {
+                return Ok(None);
+            };
             match text.parse::<usize>() {
                 Ok(n) if n <= most && (n > 0 || zero) => return Ok(Some(n)),
                 _ => {
@@ -189,8 +219,11 @@ impl<'a> Person<'a> {
     fn help(&mut self) {
         let mut page = Page::new(&self.style);
         page.title("What you can type at any question");
-        HELP.iter().for_each(|(letter, text)| page.field(&format!("  {letter}"), text));
-        page.line("Readings as you read them: 12.4, 12,4, 820 mV, OL, 1.2k, 5 ft 6 in, 27 1/2 in; ? if you can't tell.");
+        HELP.iter()
+            .for_each(|(letter, text)| page.field(&format!("  {letter}"), text));
+        page.line(
+            "Readings as you read them: 12.4, 12,4, 820 mV, OL, 1.2k, 5 ft 6 in, 27 1/2 in; ? if you can't tell.",
+        );
         let text = page.finish();
         self.say(&text);
     }
@@ -198,14 +231,18 @@ impl<'a> Person<'a> {
     /// A remark; one that looks like a code is questioned.
     fn remark(&mut self, text: String) -> Command {
         if looks_like_code(&text) {
-            self.note("That looks like a code or PIN. Codes are never written down: leave it out and type the remark again.");
+            self.note(
+                "That looks like a code or PIN. Codes are never written down: leave it out and type the remark again.",
+            );
             return Command::AskAgain;
         }
         Command::Reply(Reply::Events(vec![Event::Note { text }]))
     }
 
     fn cannot(&mut self, call: &Call<'_>, step: &Step) -> Result<Command, TerminalError> {
-        let Some(target) = target(step) else { return Ok(Command::AskAgain) };
+        let Some(target) = target(step) else {
+            return Ok(Command::AskAgain);
+        };
         let tools: Vec<String> = match &target {
             Target::Test(id) => call.engine.knowledge.tests.get(id).map(|t| t.tools.clone()),
             Target::Repair(id) => call.engine.knowledge.repairs.get(id).map(|r| r.tools.clone()),
@@ -218,13 +255,21 @@ impl<'a> Person<'a> {
         }
         let mut page = Page::new(&self.style);
         page.option(1, "It can't be done or told here");
-        tools.iter().enumerate().for_each(|(i, tool)| page.option(i + 2, &format!("No {tool} at hand")));
+        tools
+            .iter()
+            .enumerate()
+            .for_each(|(i, tool)| page.option(i + 2, &format!("No {tool} at hand")));
         let text = page.finish();
         self.say(&text);
-        let Some(picked) = self.number("which:", false, tools.len() + 1)? else { return Ok(Command::AskAgain) };
+        let Some(picked) = self.number("which:", false, tools.len() + 1)? else {
+            return Ok(Command::AskAgain);
+        };
         let event = match picked {
             1 => cannot,
-            n => Event::Tool { tool: tools[n - 2].clone(), at_hand: false },
+            n => Event::Tool {
+                tool: tools[n - 2].clone(),
+                at_hand: false,
+            },
         };
         Ok(Command::Reply(Reply::Events(vec![event])))
     }
@@ -236,14 +281,37 @@ impl<'a> Person<'a> {
             text += "Lines may add to more than 100 %: two faults can be there at once.\n";
         }
         let mut page = Page::new(&self.style);
-        if let Step::Test { purpose: crate::call::Purpose::Plan(choice), .. } | Step::Repair { purpose: crate::call::Purpose::Plan(choice), .. } = step {
-            page.field("chosen", &format!("{}: {:.1} min expected from here", action_title(call, choice.action), choice.cost));
+        if let Step::Test {
+            purpose: crate::call::Purpose::Plan(choice),
+            ..
+        }
+        | Step::Repair {
+            purpose: crate::call::Purpose::Plan(choice),
+            ..
+        } = step
+        {
+            page.field(
+                "chosen",
+                &format!(
+                    "{}: {:.1} min expected from here",
+                    action_title(call, choice.action),
+                    choice.cost
+                ),
+            );
             for other in choice.others.iter().take(4) {
-                page.field("instead", &format!("{}: {:.1} min", action_title(call, other.action), other.cost));
+                page.field(
+                    "instead",
+                    &format!("{}: {:.1} min", action_title(call, other.action), other.cost),
+                );
             }
-            page.field("bound", &format!("no way can cost less than {:.1} min", choice.lower_bound));
+            page.field(
+                "bound",
+                &format!("no way can cost less than {:.1} min", choice.lower_bound),
+            );
         } else {
-            page.line("This comes before the plan: safety, or something that was begun and has to be brought to its end.");
+            page.line(
+                "This comes before the plan: safety, or something that was begun and has to be brought to its end.",
+            );
         }
         text += &page.finish();
         self.say(&text);
@@ -258,7 +326,9 @@ impl<'a> Person<'a> {
         }
         let mut found = offered.clone();
         if !same_lid && offered.len() > 9 {
-            let Line::Typed(word) = self.line("a word of it (Enter for the best nine):", "")? else { return Ok(Command::AskAgain) };
+            let Line::Typed(word) = self.line("a word of it (Enter for the best nine):", "")? else {
+                return Ok(Command::AskAgain);
+            };
             let word = word.to_lowercase();
             found.retain(|(_, title)| title.to_lowercase().contains(&word));
         }
@@ -271,10 +341,15 @@ impl<'a> Person<'a> {
         if same_lid {
             page.line("With this lid open, in this order:");
         }
-        found.iter().enumerate().for_each(|(i, (_, title))| page.option(i + 1, title));
+        found
+            .iter()
+            .enumerate()
+            .for_each(|(i, (_, title))| page.option(i + 1, title));
         let text = page.finish();
         self.say(&text);
-        let Some(n) = self.number("which (0 none):", true, found.len())? else { return Ok(Command::AskAgain) };
+        let Some(n) = self.number("which (0 none):", true, found.len())? else {
+            return Ok(Command::AskAgain);
+        };
         if n == 0 {
             return Ok(Command::AskAgain);
         }
@@ -292,13 +367,23 @@ impl<'a> Person<'a> {
         }
         let mut page = Page::new(&self.style);
         for (i, &entry) in live.iter().enumerate() {
-            let counts = call.answers().iter().find(|a| a.event == entry).is_none_or(|a| a.counts);
-            let remark = if counts { "" } else { "  (does not count: another answer about the same thing does)" };
+            let counts = call
+                .answers()
+                .iter()
+                .find(|a| a.event == entry)
+                .is_none_or(|a| a.counts);
+            let remark = if counts {
+                ""
+            } else {
+                "  (does not count: another answer about the same thing does)"
+            };
             page.option(i + 1, &format!("{}{remark}", describe(call, entry)));
         }
         let text = page.finish();
         self.say(&text);
-        let Some(n) = self.number("take back which (0 none):", true, live.len())? else { return Ok(Command::AskAgain) };
+        let Some(n) = self.number("take back which (0 none):", true, live.len())? else {
+            return Ok(Command::AskAgain);
+        };
         if n == 0 {
             return Ok(Command::AskAgain);
         }
@@ -313,7 +398,9 @@ impl<'a> Person<'a> {
     fn yes(&mut self, prompt: &str) -> Result<bool, TerminalError> {
         let mut typed = String::new();
         loop {
-            let Line::Typed(text) = self.line(prompt, &typed)? else { return Ok(false) };
+            let Line::Typed(text) = self.line(prompt, &typed)? else {
+                return Ok(false);
+            };
             match text.to_lowercase().as_str() {
                 "y" | "yes" | "1" => return Ok(true),
                 "n" | "no" | "2" => return Ok(false),
@@ -328,21 +415,35 @@ impl<'a> Person<'a> {
     fn complaint_menu(&mut self, call: &Call<'_>) -> Result<Command, TerminalError> {
         let mut page = Page::new(&self.style);
         page.field("now", &symptom_titles(call).join("; "));
-        for (i, text) in ["It does something else too", "It does not do something that might go with it", "It was taken wrongly: start the complaint again"].iter().enumerate() {
+        for (i, text) in [
+            "It does something else too",
+            "It does not do something that might go with it",
+            "It was taken wrongly: start the complaint again",
+        ]
+        .iter()
+        .enumerate()
+        {
             page.option(i + 1, text);
         }
         let text = page.finish();
         self.say(&text);
-        let Some(n) = self.number("which (0 none):", true, 3)? else { return Ok(Command::AskAgain) };
+        let Some(n) = self.number("which (0 none):", true, 3)? else {
+            return Ok(Command::AskAgain);
+        };
         if n == 0 {
             return Ok(Command::AskAgain);
         }
-        let Some((words, found)) = self.symptoms(call)? else { return Ok(Command::AskAgain) };
+        let Some((words, found)) = self.symptoms(call)? else {
+            return Ok(Command::AskAgain);
+        };
         let events = match n {
             1 => {
                 let mut symptoms = call.symptoms().to_vec();
                 symptoms.extend(found.into_iter().filter(|s| !call.symptoms().contains(s)));
-                vec![Event::Complaint { words: format!("{}; {words}", call.words()), symptoms }]
+                vec![Event::Complaint {
+                    words: format!("{}; {words}", call.words()),
+                    symptoms,
+                }]
             }
             2 => found.into_iter().map(|symptom| Event::Denied { symptom }).collect(),
             _ => vec![Event::Complaint { words, symptoms: found }],
@@ -355,7 +456,9 @@ impl<'a> Person<'a> {
         let knowledge = &call.engine.knowledge;
         let mut typed = String::new();
         loop {
-            let Line::Typed(words) = self.line("in the caller's words:", &typed)? else { return Ok(None) };
+            let Line::Typed(words) = self.line("in the caller's words:", &typed)? else {
+                return Ok(None);
+            };
             if words.is_empty() {
                 self.note("Type what the caller says, such as: it goes halfway and quits");
                 continue;
@@ -372,7 +475,9 @@ impl<'a> Person<'a> {
             page.option(0, "None of these: other words, or Enter there for the whole list");
             let text = page.finish();
             self.say(&text);
-            let Line::Typed(numbers) = self.line("which, one or more numbers:", "")? else { return Ok(None) };
+            let Line::Typed(numbers) = self.line("which, one or more numbers:", "")? else {
+                return Ok(None);
+            };
             match picked(&numbers, found.len()) {
                 Ok(list) if !list.is_empty() => {
                     return Ok(Some((words, list.into_iter().map(|n| found[n - 1].clone()).collect())));
@@ -387,17 +492,28 @@ impl<'a> Person<'a> {
     }
 
     fn end(&mut self, call: &Call<'_>) -> Result<Command, TerminalError> {
-        let all = [Ending::Waiting, Ending::Referred, Ending::OutOfUse, Ending::DeficiencyRefused, Ending::NoFaultFound, Ending::Withdrawn];
+        let all = [
+            Ending::Waiting,
+            Ending::Referred,
+            Ending::OutOfUse,
+            Ending::DeficiencyRefused,
+            Ending::NoFaultFound,
+            Ending::Withdrawn,
+        ];
         let open: Vec<Ending> = all.into_iter().filter(|e| call.may_end(*e)).collect();
         self.choose_ending(call, &open, None)
     }
 
     fn choose_ending(&mut self, call: &Call<'_>, open: &[Ending], why: Option<&str>) -> Result<Command, TerminalError> {
         let mut page = Page::new(&self.style);
-        open.iter().enumerate().for_each(|(i, e)| page.option(i + 1, ending_text(*e)));
+        open.iter()
+            .enumerate()
+            .for_each(|(i, e)| page.option(i + 1, ending_text(*e)));
         let text = page.finish();
         self.say(&text);
-        let Some(n) = self.number("how does it end (0 not yet):", true, open.len())? else { return Ok(Command::AskAgain) };
+        let Some(n) = self.number("how does it end (0 not yet):", true, open.len())? else {
+            return Ok(Command::AskAgain);
+        };
         if n == 0 {
             return Ok(Command::AskAgain);
         }
@@ -410,10 +526,17 @@ impl<'a> Person<'a> {
                 return Ok(Command::AskAgain);
             }
             let why = vec![why.unwrap_or("put out of use by the technician").to_owned()];
-            let text = if made_safe { "made safe, owner told in writing" } else { "NOT made safe" };
+            let text = if made_safe {
+                "made safe, owner told in writing"
+            } else {
+                "NOT made safe"
+            };
             return Ok(Command::Reply(Reply::Events(vec![
                 Event::OutOfUse { why, made_safe },
-                Event::Ended { ending, text: text.to_owned() },
+                Event::Ended {
+                    ending,
+                    text: text.to_owned(),
+                },
             ])));
         }
         let proposed = why.unwrap_or_default();
@@ -435,7 +558,12 @@ impl<'a> Person<'a> {
                 let (digits, list) = word.strip_suffix('?').map_or((word, &mut yes), |d| (d, &mut unsure));
                 match digits.parse::<usize>() {
                     Ok(n) if (1..=ids.len()).contains(&n) => list.push(ids[n - 1].clone()),
-                    _ => return Err(format!("\"{word}\" is not one of the numbers 1 to {}; 0 if none of it is so.", ids.len())),
+                    _ => {
+                        return Err(format!(
+                            "\"{word}\" is not one of the numbers 1 to {}; 0 if none of it is so.",
+                            ids.len()
+                        ));
+                    }
                 }
             }
             Ok(vec![Event::Signs { yes, unsure }])
@@ -463,7 +591,11 @@ impl<'a> Person<'a> {
                 Line::Back => return Ok(self.back(call)),
                 Line::Pause => return Ok(Reply::Pause),
             };
-            let command = if text == "?" { Command::NotOne } else { self.command(call, step, &text)? };
+            let command = if text == "?" {
+                Command::NotOne
+            } else {
+                self.command(call, step, &text)?
+            };
             match command {
                 Command::Reply(reply) => return Ok(reply),
                 Command::AskAgain => {
@@ -480,24 +612,43 @@ impl<'a> Person<'a> {
                 }
                 Judged::Again => typed = text,
                 Judged::CantTell => {
-                    return Ok(Reply::Events(vec![Event::Cannot { target: Target::Test(id.to_owned()) }]));
+                    return Ok(Reply::Events(vec![Event::Cannot {
+                        target: Target::Test(id.to_owned()),
+                    }]));
                 }
             }
         }
         if let Ok(evaluated) = evaluate(&call.engine.knowledge, test, &readings, &call.situation().site, true)
             && let Some((_, band)) = test.bands.get_index(evaluated.outcome)
         {
-            let value = evaluated.value.map_or_else(String::new, |v| format!("{} ", (v * 1000.0).round() / 1000.0));
+            let value = evaluated
+                .value
+                .map_or_else(String::new, |v| format!("{} ", (v * 1000.0).round() / 1000.0));
             let sure = evaluated.likelihood[evaluated.outcome];
-            let near = if sure < 0.9 { ", near its limit: the meter can't tell them apart for sure" } else { "" };
+            let near = if sure < 0.9 {
+                ", near its limit: the meter can't tell them apart for sure"
+            } else {
+                ""
+            };
             self.note(&format!("= {value}{}{near}", band.say));
         }
-        let event = Event::Answer { test: id.to_owned(), outcome: None, readings, by: Rank::Measured };
+        let event = Event::Answer {
+            test: id.to_owned(),
+            outcome: None,
+            readings,
+            by: Rank::Measured,
+        };
         Ok(Reply::Events(vec![event]))
     }
 
     /// Whether the reading just typed can be taken.
-    fn judge(&mut self, call: &Call<'_>, test: &Test, readings: &BTreeMap<String, String>, now: &str) -> Result<Judged, TerminalError> {
+    fn judge(
+        &mut self,
+        call: &Call<'_>,
+        test: &Test,
+        readings: &BTreeMap<String, String>,
+        now: &str,
+    ) -> Result<Judged, TerminalError> {
         let site = &call.situation().site;
         match evaluate(&call.engine.knowledge, test, readings, site, false) {
             Ok(_) => Ok(Judged::Fine),
@@ -509,7 +660,11 @@ impl<'a> Person<'a> {
                     return Ok(Judged::Fine);
                 }
                 self.note(&problem.to_string());
-                Ok(if self.yes("Is that really what it shows? (y/n)")? { Judged::Fine } else { Judged::Again })
+                Ok(if self.yes("Is that really what it shows? (y/n)")? {
+                    Judged::Fine
+                } else {
+                    Judged::Again
+                })
             }
             Err(problem) => {
                 self.note(&problem.to_string());
@@ -529,13 +684,18 @@ impl<'a> Person<'a> {
             };
             Ok(vec![Event::Now { now, under: Vec::new() }])
         })?;
-        let Reply::Events(mut events) = reply else { return Ok(reply) };
+        let Reply::Events(mut events) = reply else {
+            return Ok(reply);
+        };
         if let Some(Event::Now { under, .. }) = events.last_mut()
             && !conditional.is_empty()
         {
             let mut page = Page::new(&self.style);
             page.line("Which of these is the case at the moment?");
-            conditional.iter().enumerate().for_each(|(i, p)| page.option(i + 1, p.say()));
+            conditional
+                .iter()
+                .enumerate()
+                .for_each(|(i, p)| page.option(i + 1, p.say()));
             let text = page.finish();
             self.say(&text);
             let mut typed = String::new();
@@ -562,11 +722,16 @@ impl<'a> Person<'a> {
     fn repair(&mut self, call: &Call<'_>, step: &Step, id: &str) -> Result<Reply, TerminalError> {
         let target = Target::Repair(id.to_owned());
         let reply = self.ask(call, step, "1-2:", &|text| match text {
-            "1" | "y" | "yes" | "done" => Ok(vec![Event::Repaired { repair: id.to_owned(), note: String::new() }]),
+            "1" | "y" | "yes" | "done" => Ok(vec![Event::Repaired {
+                repair: id.to_owned(),
+                note: String::new(),
+            }]),
             "2" | "n" | "no" => Ok(vec![Event::Cannot { target: target.clone() }]),
             _ => Err(format!("\"{text}\" is not 1 or 2; ? shows what else you can type.")),
         })?;
-        let Reply::Events(mut events) = reply else { return Ok(reply) };
+        let Reply::Events(mut events) = reply else {
+            return Ok(reply);
+        };
         let changes = call.engine.knowledge.repairs.get(id).is_some_and(|r| !r.explains);
         if let Some(Event::Repaired { note, .. }) = events.last_mut()
             && changes
@@ -587,9 +752,15 @@ impl<'a> Person<'a> {
             passed: [Some(true), Some(false), None][n - 1],
             note: String::new(),
         })?;
-        let Reply::Events(mut events) = reply else { return Ok(reply) };
+        let Reply::Events(mut events) = reply else {
+            return Ok(reply);
+        };
         if let Some(Event::Retest { note, passed, .. }) = events.last_mut() {
-            let prompt = if *passed == Some(true) { "reading or remark (Enter for none):" } else { "what was found, for the record:" };
+            let prompt = if *passed == Some(true) {
+                "reading or remark (Enter for none):"
+            } else {
+                "what was found, for the record:"
+            };
             if let Line::Typed(text) = self.line(prompt, "")? {
                 *note = text;
             }
@@ -598,7 +769,13 @@ impl<'a> Person<'a> {
     }
 
     /// A numbered choice.
-    fn choice(&mut self, call: &Call<'_>, step: &Step, most: usize, event: &dyn Fn(usize) -> Event) -> Result<Reply, TerminalError> {
+    fn choice(
+        &mut self,
+        call: &Call<'_>,
+        step: &Step,
+        most: usize,
+        event: &dyn Fn(usize) -> Event,
+    ) -> Result<Reply, TerminalError> {
         let read = |text: &str| {
             let n = match text.to_lowercase().as_str() {
                 "y" | "yes" if most <= 3 => 1,
@@ -608,7 +785,9 @@ impl<'a> Person<'a> {
             if (1..=most).contains(&n) {
                 Ok(vec![event(n)])
             } else {
-                Err(format!("\"{text}\" is not one of the numbers 1 to {most}; ? shows what else you can type."))
+                Err(format!(
+                    "\"{text}\" is not one of the numbers 1 to {most}; ? shows what else you can type."
+                ))
             }
         };
         self.ask(call, step, &format!("1-{most}:"), &read)
@@ -625,9 +804,10 @@ impl<'a> Person<'a> {
             },
             Step::Fact { fact, .. } => self.fact(call, step, fact),
             Step::Now => self.now_page(call, step),
-            Step::Condition(condition) => {
-                self.choice(call, step, 2, &|n| Event::Condition { condition: *condition, done: n == 1 })
-            }
+            Step::Condition(condition) => self.choice(call, step, 2, &|n| Event::Condition {
+                condition: *condition,
+                done: n == 1,
+            }),
             Step::Clearance => self.choice(call, step, 2, &|n| Event::Clearance { confirmed: n == 1 }),
             Step::Entitlement => self.entitlement(call, step),
             Step::Test { test, .. } => {
@@ -657,23 +837,44 @@ impl<'a> Person<'a> {
             }),
             Step::ClearSigns { signs } => {
                 let reply = self.choice(call, step, 2, &|n| match n {
-                    1 => Event::SignsCleared { signs: signs.clone(), how: "put right and looked at".to_owned() },
-                    _ => Event::Ended { ending: Ending::OutOfUse, text: "the danger is not put right".to_owned() },
+                    1 => Event::SignsCleared {
+                        signs: signs.clone(),
+                        how: "put right and looked at".to_owned(),
+                    },
+                    _ => Event::Ended {
+                        ending: Ending::OutOfUse,
+                        text: "the danger is not put right".to_owned(),
+                    },
                 })?;
                 Ok(reply)
             }
             Step::Watch => self.choice(call, step, 2, &|n| Event::Watched { shown: n == 1 }),
             Step::Retest { line } => self.retest(call, step, line),
             Step::GiveBack { what } => self.choice(call, step, 2, &|n| Event::GivenBack {
-                what: if n == 1 { what.clone() } else { vec!["NOT all given back".to_owned()] },
+                what: if n == 1 {
+                    what.clone()
+                } else {
+                    vec!["NOT all given back".to_owned()]
+                },
             }),
             Step::Finish { proposed, open, why } => self.finish(call, step, *proposed, open, why),
             Step::Ended => Ok(Reply::Events(Vec::new())),
         }
     }
 
-    fn finish(&mut self, call: &Call<'_>, step: &Step, proposed: Ending, open: &[Ending], why: &str) -> Result<Reply, TerminalError> {
-        let open: Vec<Ending> = open.iter().copied().filter(|e| call.may_end(*e) || *e == proposed).collect();
+    fn finish(
+        &mut self,
+        call: &Call<'_>,
+        step: &Step,
+        proposed: Ending,
+        open: &[Ending],
+        why: &str,
+    ) -> Result<Reply, TerminalError> {
+        let open: Vec<Ending> = open
+            .iter()
+            .copied()
+            .filter(|e| call.may_end(*e) || *e == proposed)
+            .collect();
         loop {
             match self.choose_ending(call, &open, Some(why))? {
                 Command::Reply(reply) => return Ok(reply),
@@ -704,7 +905,9 @@ impl<'a> Person<'a> {
                         let v = given.quantity.value;
                         if !(low..=high).contains(&v) {
                             let unit = number.unit.symbol();
-                            return Err(format!("{v} {unit} is hardly possible: {low} to {high} {unit} was expected."));
+                            return Err(format!(
+                                "{v} {unit} is hardly possible: {low} to {high} {unit} was expected."
+                            ));
                         }
                         Some(format!("{v} {}", number.unit.symbol()))
                     }
@@ -714,18 +917,35 @@ impl<'a> Person<'a> {
                 None => match text.parse::<usize>() {
                     Ok(n) if (1..=values.len()).contains(&n) => Some(values[n - 1].clone()),
                     _ => {
-                        return Err(format!("\"{text}\" is not one of the numbers 1 to {}; c if nobody can tell.", values.len()));
+                        return Err(format!(
+                            "\"{text}\" is not one of the numbers 1 to {}; c if nobody can tell.",
+                            values.len()
+                        ));
                     }
                 },
             };
-            Ok(vec![Event::Fact { fact: fact.to_owned(), value }])
+            Ok(vec![Event::Fact {
+                fact: fact.to_owned(),
+                value,
+            }])
         };
-        let prompt = if number.is_some() { "value:".to_owned() } else { format!("1-{} (c can't tell):", values.len()) };
+        let prompt = if number.is_some() {
+            "value:".to_owned()
+        } else {
+            format!("1-{} (c can't tell):", values.len())
+        };
         let reply = self.ask(call, step, &prompt, &read)?;
         if let Reply::Events(events) = &reply
-            && let [Event::Cannot { target: Target::Fact(id) }] = events.as_slice()
+            && let [
+                Event::Cannot {
+                    target: Target::Fact(id),
+                },
+            ] = events.as_slice()
         {
-            return Ok(Reply::Events(vec![Event::Fact { fact: id.clone(), value: None }]));
+            return Ok(Reply::Events(vec![Event::Fact {
+                fact: id.clone(),
+                value: None,
+            }]));
         }
         Ok(reply)
     }
@@ -733,8 +953,12 @@ impl<'a> Person<'a> {
     fn entitlement(&mut self, call: &Call<'_>, step: &Step) -> Result<Reply, TerminalError> {
         let verified = ENTITLED.len() - 1;
         self.ask(call, step, "1-4:", &|text| match text.parse::<usize>() {
-            Ok(n) if (1..=verified).contains(&n) => Ok(vec![Event::Entitled { how: ENTITLED[n - 1].to_owned() }]),
-            Ok(4) => Err("Then this step is not for now: s is not offered for it; t picks another, e ends the call.".to_owned()),
+            Ok(n) if (1..=verified).contains(&n) => Ok(vec![Event::Entitled {
+                how: ENTITLED[n - 1].to_owned(),
+            }]),
+            Ok(4) => Err(
+                "Then this step is not for now: s is not offered for it; t picks another, e ends the call.".to_owned(),
+            ),
             _ => Err(format!("\"{text}\" is not one of the numbers 1 to 4.")),
         })
     }
@@ -746,12 +970,26 @@ impl<'a> Person<'a> {
         }
         let from_signs = call.stop().is_some_and(|s| !s.signs.is_empty());
         self.ask(call, step, "1-3:", &|text| match text {
-            "1" => Ok(vec![Event::OutOfUse { why: why.clone(), made_safe: true }]),
-            "2" if from_signs => Ok(vec![Event::Signs { yes: Vec::new(), unsure: Vec::new() }]),
-            "2" => Err("This comes from the answers, not from a sign: a says which; b takes the last one back.".to_owned()),
+            "1" => Ok(vec![Event::OutOfUse {
+                why: why.clone(),
+                made_safe: true,
+            }]),
+            "2" if from_signs => Ok(vec![Event::Signs {
+                yes: Vec::new(),
+                unsure: Vec::new(),
+            }]),
+            "2" => {
+                Err("This comes from the answers, not from a sign: a says which; b takes the last one back.".to_owned())
+            }
             "3" => Ok(vec![
-                Event::OutOfUse { why: why.clone(), made_safe: false },
-                Event::Ended { ending: Ending::OutOfUse, text: "NOT made safe: people kept away, owner told".to_owned() },
+                Event::OutOfUse {
+                    why: why.clone(),
+                    made_safe: false,
+                },
+                Event::Ended {
+                    ending: Ending::OutOfUse,
+                    text: "NOT made safe: people kept away, owner told".to_owned(),
+                },
             ]),
             _ => Err(format!("\"{text}\" is not one of the numbers 1 to 3.")),
         })
@@ -798,9 +1036,12 @@ fn picked(text: &str, most: usize) -> Result<Vec<usize>, String> {
 fn provocations(call: &Call<'_>) -> Vec<Provocation> {
     let p = call.belief().causes(&call.engine.model);
     let named = |which: Provocation| {
-        call.engine.knowledge.causes.values().zip(&p).any(|(cause, p)| {
-            *p > 0.002 && cause.shows_when.as_ref().is_some_and(|w| w.under.contains(&which))
-        })
+        call.engine
+            .knowledge
+            .causes
+            .values()
+            .zip(&p)
+            .any(|(cause, p)| *p > 0.002 && cause.shows_when.as_ref().is_some_and(|w| w.under.contains(&which)))
     };
     Provocation::ALL.into_iter().filter(|which| named(*which)).collect()
 }
@@ -815,18 +1056,36 @@ fn offered(call: &Call<'_>) -> Vec<(Target, String)> {
     order.insert(0, choice.action);
     let mut found: Vec<(Target, String)> = Vec::new();
     let priced = order.into_iter();
-    let tests = (0..offer.tests.len()).filter(|&t| offer.tests[t]).map(|t| Action::Test(TestId::at(t)));
-    let repairs = (0..offer.repairs.len()).filter(|&r| offer.repairs[r]).map(|r| Action::Repair(crate::model::RepairId::at(r)));
+    let tests = (0..offer.tests.len())
+        .filter(|&t| offer.tests[t])
+        .map(|t| Action::Test(TestId::at(t)));
+    let repairs = (0..offer.repairs.len())
+        .filter(|&r| offer.repairs[r])
+        .map(|r| Action::Repair(crate::model::RepairId::at(r)));
     for action in priced.chain(tests).chain(repairs) {
         let target = match action {
-            Action::Test(t) => call.engine.knowledge.tests.get_index(t.index()).map(|(id, _)| Target::Test(id.clone())),
-            Action::Repair(r) => call.engine.knowledge.repairs.get_index(r.index()).map(|(id, _)| Target::Repair(id.clone())),
+            Action::Test(t) => call
+                .engine
+                .knowledge
+                .tests
+                .get_index(t.index())
+                .map(|(id, _)| Target::Test(id.clone())),
+            Action::Repair(r) => call
+                .engine
+                .knowledge
+                .repairs
+                .get_index(r.index())
+                .map(|(id, _)| Target::Repair(id.clone())),
             _ => None,
         };
         if let Some(target) = target
             && !found.iter().any(|(t, _)| *t == target)
         {
-            let kind = if matches!(target, Target::Repair(_)) { "repair: " } else { "" };
+            let kind = if matches!(target, Target::Repair(_)) {
+                "repair: "
+            } else {
+                ""
+            };
             found.push((target, format!("{kind}{}", action_title(call, action))));
         }
     }
@@ -846,7 +1105,11 @@ fn behind_lid(call: &Call<'_>) -> Vec<(Target, String)> {
             Action::Test(t) => {
                 let (id, test) = call.engine.knowledge.tests.get_index(t.index())?;
                 let here = planner.costs().access(planner.costs().test(t), standing) <= 0.0 && test.moves == Moves::No;
-                let limits = if test.bands.is_empty() { String::new() } else { format!(" ({})", super::page::limits(test)) };
+                let limits = if test.bands.is_empty() {
+                    String::new()
+                } else {
+                    format!(" ({})", super::page::limits(test))
+                };
                 here.then(|| (Target::Test(id.clone()), format!("{}{limits}", test.title)))
             }
             _ => None,
@@ -858,7 +1121,13 @@ fn behind_lid(call: &Call<'_>) -> Vec<(Target, String)> {
 fn is_about_gate(event: &Event) -> bool {
     matches!(
         event,
-        Event::Answer { .. } | Event::Fact { .. } | Event::Now { .. } | Event::Repaired { .. } | Event::Proof { .. } | Event::Denied { .. } | Event::Cannot { .. }
+        Event::Answer { .. }
+            | Event::Fact { .. }
+            | Event::Now { .. }
+            | Event::Repaired { .. }
+            | Event::Proof { .. }
+            | Event::Denied { .. }
+            | Event::Cannot { .. }
     )
 }
 
@@ -873,11 +1142,18 @@ pub(crate) fn describe(call: &Call<'_>, entry: usize) -> String {
 pub fn event_text(call: &Call<'_>, event: &Event) -> String {
     let knowledge = &call.engine.knowledge;
     match event {
-        Event::Answer { test, outcome, readings, .. } => {
+        Event::Answer {
+            test,
+            outcome,
+            readings,
+            ..
+        } => {
             let entry = knowledge.tests.get(test);
             let title = entry.map_or(test.as_str(), |t| &t.title);
             let said = match outcome {
-                Some(o) => entry.and_then(|t| t.outcomes.get(o)).map_or(o.clone(), |o| o.say.clone()),
+                Some(o) => entry
+                    .and_then(|t| t.outcomes.get(o))
+                    .map_or(o.clone(), |o| o.say.clone()),
                 None => readings.values().cloned().collect::<Vec<_>>().join(", "),
             };
             format!("{title}: {said}")
@@ -891,7 +1167,10 @@ pub fn event_text(call: &Call<'_>, event: &Event) -> String {
             format!("{} {said}", entry.map_or(fact.as_str(), |f| &f.ask))
         }
         Event::Now { now, .. } => format!("doing it now: {}", format!("{now:?}").to_lowercase()),
-        Event::Repaired { repair, .. } => knowledge.repairs.get(repair).map_or(repair.clone(), |r| format!("repair: {}", r.title)),
+        Event::Repaired { repair, .. } => knowledge
+            .repairs
+            .get(repair)
+            .map_or(repair.clone(), |r| format!("repair: {}", r.title)),
         Event::Proof { symptom, seen } => {
             let title = knowledge.symptoms.get(symptom).map_or(symptom.as_str(), |s| &s.title);
             let seen = match seen {
@@ -902,17 +1181,27 @@ pub fn event_text(call: &Call<'_>, event: &Event) -> String {
             format!("{title}: {seen}")
         }
         Event::Denied { symptom } => {
-            format!("does not do: {}", knowledge.symptoms.get(symptom).map_or(symptom.as_str(), |s| &s.title))
+            format!(
+                "does not do: {}",
+                knowledge.symptoms.get(symptom).map_or(symptom.as_str(), |s| &s.title)
+            )
         }
         Event::Complaint { words, .. } => format!("complaint: {words}"),
         Event::Signs { .. } => "hazard signs".to_owned(),
         Event::Condition { condition, .. } => format!("condition: {}", condition.id()),
         Event::Cannot { target } => format!("can't: {}", target_title(call, target)),
         Event::Skipped { target } => format!("skipped: {}", target_title(call, target)),
-        Event::Retest { line, .. } => knowledge.retest.get(line).map_or(line.clone(), |l| format!("retest: {}", l.title)),
+        Event::Retest { line, .. } => knowledge
+            .retest
+            .get(line)
+            .map_or(line.clone(), |l| format!("retest: {}", l.title)),
         Event::Clearance { .. } => "clear to move".to_owned(),
         Event::OutOfUse { .. } => "put out of use".to_owned(),
-        other => format!("{other:?}").split([' ', '{']).next().unwrap_or_default().to_lowercase(),
+        other => format!("{other:?}")
+            .split([' ', '{'])
+            .next()
+            .unwrap_or_default()
+            .to_lowercase(),
     }
 }
 
@@ -929,8 +1218,14 @@ fn target_title(call: &Call<'_>, target: &Target) -> String {
 #[must_use]
 pub(crate) fn looks_like_code(text: &str) -> bool {
     let lower = text.to_lowercase();
-    let named = ["code", "pin", "password", "combination", "passcode"].iter().any(|w| lower.contains(w));
-    let longest = text.split(|c: char| !c.is_ascii_digit()).map(str::len).max().unwrap_or(0);
+    let named = ["code", "pin", "password", "combination", "passcode"]
+        .iter()
+        .any(|w| lower.contains(w));
+    let longest = text
+        .split(|c: char| !c.is_ascii_digit())
+        .map(str::len)
+        .max()
+        .unwrap_or(0);
     named && longest >= 3
 }
 
@@ -951,7 +1246,10 @@ impl Answerer for Person<'_> {
     type Error = TerminalError;
 
     fn answer(&mut self, call: &Call<'_>, step: &Step) -> Result<Reply, TerminalError> {
-        let planned = matches!(step, Step::Test { .. } | Step::Repair { .. } | Step::Fact { purpose: Some(_), .. });
+        let planned = matches!(
+            step,
+            Step::Test { .. } | Step::Repair { .. } | Step::Fact { purpose: Some(_), .. }
+        );
         if planned && self.shown_at != Some(call.entries.len()) {
             let titles = symptom_titles(call).join("; ");
             let mut page = Page::new(&self.style);

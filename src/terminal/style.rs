@@ -17,42 +17,70 @@ impl Style {
     /// ASCII without colour.
     #[must_use]
     pub fn plain(width: usize) -> Self {
-        Self { width, colour: false, unicode: false }
+        Self {
+            width,
+            colour: false,
+            unicode: false,
+        }
     }
 
     /// A heading.
     #[must_use]
     pub fn strong(&self, text: &str) -> String {
-        if self.colour { text.bold().to_string() } else { text.to_owned() }
+        if self.colour {
+            text.bold().to_string()
+        } else {
+            text.to_owned()
+        }
     }
 
     /// Something less important.
     #[must_use]
     pub fn faint(&self, text: &str) -> String {
-        if self.colour { text.dimmed().to_string() } else { text.to_owned() }
+        if self.colour {
+            text.dimmed().to_string()
+        } else {
+            text.to_owned()
+        }
     }
 
     /// A danger.
     #[must_use]
     pub fn danger(&self, text: &str) -> String {
-        if self.colour { text.red().bold().to_string() } else { text.to_owned() }
+        if self.colour {
+            text.red().bold().to_string()
+        } else {
+            text.to_owned()
+        }
     }
 
     /// A caution.
     #[must_use]
     pub fn caution(&self, text: &str) -> String {
-        if self.colour { text.yellow().to_string() } else { text.to_owned() }
+        if self.colour {
+            text.yellow().to_string()
+        } else {
+            text.to_owned()
+        }
     }
 
     /// Something good.
     #[must_use]
     pub fn good(&self, text: &str) -> String {
-        if self.colour { text.green().to_string() } else { text.to_owned() }
+        if self.colour {
+            text.green().to_string()
+        } else {
+            text.to_owned()
+        }
     }
 
     /// Something to do.
     #[must_use]
     pub fn action(&self, text: &str) -> String {
-        if self.colour { text.cyan().bold().to_string() } else { text.to_owned() }
+        if self.colour {
+            text.cyan().bold().to_string()
+        } else {
+            text.to_owned()
+        }
     }
 }
