@@ -4,17 +4,23 @@
 
 mod answerer;
 mod case;
+mod check_cases;
 mod event;
 mod journal;
+mod opening;
 mod reading;
+mod simulated;
 mod state;
 mod step;
 
 pub use answerer::{Answerer, Outcome, Reply, WalkError, walk};
 pub use case::{CaseAnswerer, CaseResult, minutes, play, reading_problem};
+pub use check_cases::check_cases;
 pub use event::{Entry, Event, Rank, Seen, Target};
 pub use journal::{Journal, JournalError, Stored};
+pub use opening::{Danger, First, Opening, openings};
 pub use reading::{Evaluated, ReadingProblem, evaluate};
+pub use simulated::SimulatedSite;
 pub use state::{Call, Counted, RepairDone, Stop};
 pub use step::{Purpose, Step};
 

@@ -8,9 +8,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::event::{Entry, Event, Rank, Seen, Target};
 use super::reading::{Evaluated, evaluate};
 use super::{Engine, Journal, JournalError};
-use crate::belief::{Answer, Belief, Epoch, Evidence, Proof, Spell};
+use crate::belief::{Answer, Belief, Epoch, Evidence, Prior, Proof, Spell};
 use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Who};
-use crate::model::{SymptomId, TestId};
+use crate::model::{SiteFacts, SymptomId, TestId};
 use crate::plan::{Choice, Situation};
 
 /// An answer with all that is known about it.
@@ -76,6 +76,8 @@ pub struct Call<'a> {
     /// The fold's result.
     pub(super) state: State,
     belief: Belief,
+    /// The prior of the site as it was when last looked at: most answers leave the site as it is.
+    prior: Option<(SiteFacts, Prior)>,
 }
 
 /// What the events mean.
@@ -119,15 +121,19 @@ impl<'a> Call<'a> {
     #[must_use]
     pub fn with(engine: &'a Engine, entries: Vec<Entry>, journal: Option<Journal>) -> Self {
         let state = State::fold(engine, &entries);
-        let belief = engine.planner().belief(&state.situation);
+        let belief = Belief {
+            branches: Vec::new(),
+            total: 0.0,
+        };
         let mut call = Self {
             engine,
             entries,
             journal,
             state,
             belief,
+            prior: None,
         };
-        call.settle_stop();
+        call.believe();
         call
     }
 
@@ -141,9 +147,23 @@ impl<'a> Call<'a> {
         }
         self.entries.push(entry);
         self.state = State::fold(self.engine, &self.entries);
-        self.belief = self.engine.planner().belief(&self.state.situation);
-        self.settle_stop();
+        self.believe();
         Ok(())
+    }
+
+    /// Works the belief out anew; nothing is believed of a gate of which nothing was reported.
+    fn believe(&mut self) {
+        if self.state.symptoms.is_empty() {
+            return;
+        }
+        let site = &self.state.situation.site;
+        if self.prior.as_ref().is_none_or(|(of, _)| of != site) {
+            self.prior = Some((site.clone(), self.engine.planner().prior(&self.state.situation)));
+        }
+        if let Some((_, prior)) = &self.prior {
+            self.belief = Belief::new(&self.engine.model, prior, &self.state.situation.evidence);
+        }
+        self.settle_stop();
     }
 
     /// A stop by belief begins at the threshold and lifts, once a step that settles it was recorded, below half of it.

@@ -1,9 +1,13 @@
 //! The commands: arguments in, library called, text out. One file a command; no domain logic here.
 
+pub mod ahead;
 pub mod calls;
 pub mod cases;
+pub mod check;
 pub mod diagnose;
+pub mod report;
 pub mod resume;
+pub mod why;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -103,6 +107,14 @@ pub enum Command {
     Resume(resume::Args),
     /// List the calls
     Calls(calls::Args),
+    /// Show the ranking of a call, and each answer's part in it
+    Why(why::Args),
+    /// Print the service record of a call
+    Report(report::Args),
+    /// Show what the plan would do from a symptom, as far as walks are likely to get
+    Ahead(ahead::Args),
+    /// Check knowledge: every finding with its line, and what each walk opens with
+    Check(check::Args),
     /// Play every case of the knowledge and tell which pass
     Cases(cases::Args),
 }
@@ -156,6 +168,10 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Diagnose(args)) => diagnose::run(args, style, out),
         Some(Command::Resume(args)) => resume::run(args, style, out),
         Some(Command::Calls(args)) => calls::run(args, style, out),
+        Some(Command::Why(args)) => why::run(args, style, out),
+        Some(Command::Report(args)) => report::run(args, out),
+        Some(Command::Ahead(args)) => ahead::run(args, style, out),
+        Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
     }
 }

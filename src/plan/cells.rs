@@ -23,6 +23,15 @@ pub(crate) struct Cell {
     pub(crate) gone: [f64; 4],
     /// Whether a cause of a reported symptom is left, by mask.
     pub(crate) bad: [bool; 4],
+    /// Where the whole hypothesis shrinks with others, if any proof run may show it gone.
+    bucket: Option<usize>,
+}
+
+/// Whole hypotheses with one chance of being seen gone in a proof run, whatever was repaired.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Bucket {
+    gone: f64,
+    bad: bool,
 }
 
 impl Cell {
@@ -47,15 +56,32 @@ pub(crate) struct Shared {
     pub(crate) cells: Vec<Cell>,
     /// Cells that hold a cause.
     by_cause: Vec<Vec<u32>>,
+    buckets: Vec<Bucket>,
 }
 
 impl Shared {
-    fn new(cells: Vec<Cell>, causes: usize) -> Self {
-        let mut by_cause = vec![Vec::new(); causes];
-        for (at, cell) in (0u32..).zip(&cells) {
+    fn new(mut cells: Vec<Cell>, causes: usize) -> Self {
+        let (mut by_cause, mut buckets) = (vec![Vec::new(); causes], Vec::<Bucket>::new());
+        for (at, cell) in (0u32..).zip(&mut cells) {
             cell.causes[..cell.n].iter().for_each(|c| by_cause[c.index()].push(at));
+            let whole = cell.masks().end - 1;
+            let bucket = Bucket {
+                gone: cell.gone[whole],
+                bad: cell.bad[whole],
+            };
+            if bucket.gone > 0.0 {
+                let found = buckets.iter().position(|b| *b == bucket);
+                cell.bucket = Some(found.unwrap_or_else(|| {
+                    buckets.push(bucket);
+                    buckets.len() - 1
+                }));
+            }
         }
-        Self { cells, by_cause }
+        Self {
+            cells,
+            by_cause,
+            buckets,
+        }
     }
 }
 
@@ -182,53 +208,91 @@ impl Cells {
     }
 
     /// Starts following an order of repairs.
-    pub(crate) fn follow(&self) -> Following<'_> {
-        let mut by_cause = vec![0.0; self.shared.by_cause.len()];
-        // Active from the start: whatever a proof run may show gone without another repair (*nothing wrong*, faults that come and go, and
-        // what an earlier repair may have cured).
-        let (mut active, mut is_active) = (Vec::new(), vec![false; self.weights.len()]);
-        for (at, (cell, weights)) in (0u32..).zip(self.each()) {
-            count(cell, weights, 1.0, &mut by_cause);
-            if cell.masks().any(|m| weights[m] * cell.gone[m] > 0.0) {
-                active.push(at);
-                is_active[at as usize] = true;
-            }
-        }
-        Following {
-            shared: &self.shared,
-            weights: self.weights.clone(),
-            by_cause,
-            active,
-            is_active,
+    pub(crate) fn follow(self) -> Following {
+        Following::new(self.shared, self.weights)
+    }
+
+    /// The same cells with other weights.
+    pub(crate) fn with_weights(&self, weights: Vec<[f64; 4]>) -> Self {
+        Self {
+            shared: Rc::clone(&self.shared),
+            weights,
+            kept: self.kept,
         }
     }
 }
 
-/// Weights while an order of repairs is followed; only what a repair touches is visited.
-pub(crate) struct Following<'a> {
-    shared: &'a Shared,
-    pub(crate) weights: Vec<[f64; 4]>,
+/// Weights while an order of repairs is followed.
+///
+/// Only cells that a repair touches are visited one by one. Whole hypotheses of which any proof run may show something gone, whatever was
+/// repaired (*nothing wrong*, faults that come and go), shrink together: all those with one chance g of being seen gone are a [`Bucket`]
+/// that keeps 1 − g of its weight a run.
+pub(crate) struct Following {
+    shared: Rc<Shared>,
+    weights: Vec<[f64; 4]>,
     /// Weight with which each cause is there; a branch with two counts half for each.
     pub(crate) by_cause: Vec<f64>,
-    /// Cells of which a proof run may show something gone.
-    active: Vec<u32>,
-    is_active: Vec<bool>,
+    /// Cells that are visited one by one.
+    touched: Vec<u32>,
+    is_touched: Vec<bool>,
+    loose: Vec<Loose>,
 }
 
-impl Following<'_> {
+/// What is left of one bucket.
+struct Loose {
+    mass: f64,
+    by_cause: Vec<f64>,
+    kept: f64,
+}
+
+impl Following {
+    fn new(shared: Rc<Shared>, weights: Vec<[f64; 4]>) -> Self {
+        let causes = shared.by_cause.len();
+        let mut by_cause = vec![0.0; causes];
+        let (mut touched, mut is_touched) = (Vec::new(), vec![false; weights.len()]);
+        let mut loose: Vec<Loose> = shared
+            .buckets
+            .iter()
+            .map(|_| Loose {
+                mass: 0.0,
+                by_cause: vec![0.0; causes],
+                kept: 1.0,
+            })
+            .collect();
+        for (at, (cell, weights)) in (0u32..).zip(shared.cells.iter().zip(&weights)) {
+            count(cell, weights, 1.0, &mut by_cause);
+            let whole = cell.masks().end - 1;
+            if (0..whole).any(|m| weights[m] > 0.0) {
+                // What an earlier repair may have cured in part.
+                touched.push(at);
+                is_touched[at as usize] = true;
+            } else if let Some(bucket) = cell.bucket {
+                loose[bucket].mass += weights[whole];
+                count(cell, weights, 1.0, &mut loose[bucket].by_cause);
+            }
+        }
+        Self {
+            shared,
+            weights,
+            by_cause,
+            touched,
+            is_touched,
+            loose,
+        }
+    }
+
     /// Repairs, then takes out what a proof run shows gone. Returns the weight gone with nothing left that makes a reported symptom, and the
     /// weight gone by luck.
     pub(crate) fn try_repair(&mut self, model: &Model, repair: RepairId) -> (f64, f64) {
+        let shared = Rc::clone(&self.shared);
         for &(cause, _) in &model.repairs[repair.index()].cures {
-            for &at in &self.shared.by_cause[cause.index()] {
-                if !std::mem::replace(&mut self.is_active[at as usize], true) {
-                    self.active.push(at);
-                }
-            }
+            shared.by_cause[cause.index()]
+                .iter()
+                .for_each(|&at| self.touch(&shared, at));
         }
-        let (mut well, mut lucky) = (0.0, 0.0);
-        for &at in &self.active {
-            let cell = &self.shared.cells[at as usize];
+        let (mut well, mut lucky) = self.shrink_loose(&shared);
+        for &at in &self.touched {
+            let cell = &shared.cells[at as usize];
             let weights = &mut self.weights[at as usize];
             count(cell, weights, -1.0, &mut self.by_cause);
             if cell.n > 0 {
@@ -244,21 +308,52 @@ impl Following<'_> {
                 weights[mask] -= gone;
             }
             count(cell, weights, 1.0, &mut self.by_cause);
-            // What no proof run can show gone any more is left alone until a repair touches it again.
-            self.is_active[at as usize] = cell.masks().any(|m| weights[m] * cell.gone[m] > 0.0);
         }
-        let is_active = &self.is_active;
-        self.active.retain(|&at| is_active[at as usize]);
         (well, lucky)
     }
 
-    /// The cells as they are now.
-    pub(crate) fn into_cells(self, from: &Cells) -> Cells {
-        Cells {
-            shared: Rc::clone(&from.shared),
-            weights: self.weights,
-            kept: from.kept,
+    /// From now on the cell is visited by itself; what it lost with its bucket so far is taken off.
+    fn touch(&mut self, shared: &Shared, at: u32) {
+        if std::mem::replace(&mut self.is_touched[at as usize], true) {
+            return;
         }
+        self.touched.push(at);
+        let cell = &shared.cells[at as usize];
+        if let Some(bucket) = cell.bucket {
+            let (loose, weights) = (&mut self.loose[bucket], &mut self.weights[at as usize]);
+            let whole = cell.masks().end - 1;
+            count(cell, weights, -1.0, &mut loose.by_cause);
+            loose.mass -= weights[whole];
+            weights[whole] *= loose.kept;
+        }
+    }
+
+    fn shrink_loose(&mut self, shared: &Shared) -> (f64, f64) {
+        let (mut well, mut lucky) = (0.0, 0.0);
+        for (bucket, loose) in shared.buckets.iter().zip(&mut self.loose) {
+            let share = bucket.gone * loose.kept;
+            if share <= 0.0 {
+                continue;
+            }
+            if bucket.bad {
+                lucky += share * loose.mass;
+            } else {
+                well += share * loose.mass;
+            }
+            self.by_cause
+                .iter_mut()
+                .zip(&loose.by_cause)
+                .for_each(|(p, lost)| *p -= share * lost);
+            loose.kept *= 1.0 - bucket.gone;
+        }
+        (well, lucky)
+    }
+
+    /// The weights as they are now.
+    pub(crate) fn into_weights(mut self) -> Vec<[f64; 4]> {
+        let shared = Rc::clone(&self.shared);
+        (0..).take(self.weights.len()).for_each(|at| self.touch(&shared, at));
+        self.weights
     }
 }
 
@@ -325,5 +420,6 @@ fn cell(model: &Model, hypothesis: Hypothesis, evidence: &Evidence, under: &[Pro
         n,
         gone,
         bad,
+        bucket: None,
     }
 }

@@ -135,7 +135,7 @@ impl<'a> Planner<'a> {
         let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
         let answered = self.answered(situation);
         let pricing = self.pricing(&offer, &answered);
-        let order = pricing.best_order(&cells, &situation.standing);
+        let order = pricing.best_order(cells.clone(), &situation.standing);
         let mass = cells.mass().max(f64::MIN_POSITIVE);
         let mut priced: Vec<Priced> = Vec::new();
         for test in (0..self.model.tests.len())
@@ -208,16 +208,16 @@ impl<'a> Planner<'a> {
             Action::Repair(repair) if offer.repairs[repair.index()] => {
                 let mut standing = situation.standing.clone();
                 let paid = mass * pricing.pay(repair, &mut standing);
-                let mut following = cells.follow();
+                let mut following = cells.clone().follow();
                 let (_, lucky) = following.try_repair(self.model, repair);
-                let after = following.into_cells(&cells);
+                let after = cells.with_weights(following.into_weights());
                 let mut allowed = offer.repairs.clone();
                 allowed[repair.index()] = false;
                 let rest = Pricing {
                     allowed: &allowed,
                     ..pricing
                 }
-                .best_order(&after, &standing)
+                .best_order(after, &standing)
                 .cost;
                 Some(paid + lucky * self.model.settings.callback_minutes + rest)
             }
@@ -287,7 +287,7 @@ impl<'a> Planner<'a> {
         let chances = cells.outcome_chances(self.model, test, &traces, reliability);
         for outcome in 0..table.outcomes.len() {
             cost += pricing
-                .best_order(&cells.after_outcome(&chances, outcome), &standing)
+                .best_order(cells.after_outcome(&chances, outcome), &standing)
                 .cost;
         }
         Some(cost)
@@ -347,7 +347,7 @@ impl<'a> Planner<'a> {
             }
             let offer = self.offer(belief, situation, &site);
             let pricing = self.pricing(&offer, &answered);
-            let order = pricing.best_order(&then, &situation.standing);
+            let order = pricing.best_order(then.clone(), &situation.standing);
             let mut best = order.cost;
             let there = Situation {
                 site,

@@ -74,7 +74,7 @@ impl Pricing<'_> {
     }
 
     /// The order, priced over all cells and branches, cut where referring what is left is cheaper.
-    pub(crate) fn best_order(&self, cells: &Cells, standing: &Standing) -> Order {
+    pub(crate) fn best_order(&self, cells: Cells, standing: &Standing) -> Order {
         let settings = &self.model.settings;
         let mass = cells.mass();
         let give_up = settings.refer_minutes.max(settings.callback_minutes);

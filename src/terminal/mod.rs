@@ -1,9 +1,11 @@
 //! What a person sees and types. Pages are pure functions of the call; prompting is one thin file.
 
+mod findings;
 mod page;
 mod person;
 mod style;
 
+pub use findings::{level_word, render_findings};
 pub use page::{Page, ranking, render_step};
 pub use person::{Person, TerminalError, event_text};
 pub use style::Style;

@@ -12,6 +12,7 @@ use crate::call::{Answerer, Call, Event, Rank, ReadingProblem, Reply, Seen, Step
 use crate::knowledge::schema::{At, Ending, Moves, Now, Provocation, Test};
 use crate::model::TestId;
 use crate::plan::Action;
+use crate::report::looks_like_code;
 use crate::words::SymptomIndex;
 
 /// Why a person can't be asked.
@@ -1212,21 +1213,6 @@ fn target_title(call: &Call<'_>, target: &Target) -> String {
         Target::Repair(id) => knowledge.repairs.get(id).map_or(id.clone(), |r| r.title.clone()),
         Target::Fact(id) => knowledge.facts.get(id).map_or(id.clone(), |f| f.ask.clone()),
     }
-}
-
-/// Four digits or more beside a word for a code.
-#[must_use]
-pub(crate) fn looks_like_code(text: &str) -> bool {
-    let lower = text.to_lowercase();
-    let named = ["code", "pin", "password", "combination", "passcode"]
-        .iter()
-        .any(|w| lower.contains(w));
-    let longest = text
-        .split(|c: char| !c.is_ascii_digit())
-        .map(str::len)
-        .max()
-        .unwrap_or(0);
-    named && longest >= 3
 }
 
 fn ending_text(ending: Ending) -> &'static str {

@@ -1,0 +1,53 @@
+//! `pintle report`
+
+use std::io::Write;
+
+use super::{CommandError, Data, Exit, Packs, calls_folder, open_call};
+use crate::knowledge::WithCases;
+use crate::report::{ServiceRecord, markdown};
+
+/// Arguments of `pintle report`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The call: its id, or the path of its file
+    pub call: String,
+    /// Write JSON instead of Markdown
+    #[arg(long)]
+    pub json: bool,
+    /// Where calls are kept.
+    #[command(flatten)]
+    pub data: Data,
+    /// Packs.
+    #[command(flatten)]
+    pub packs: Packs,
+}
+
+/// Writes the service record of a call.
+///
+/// # Errors
+/// When the knowledge has errors, there is no such call, or it can't be read or written.
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.packs.engine(WithCases::No)?;
+    let folder = calls_folder(args.data.data.as_ref())?;
+    let record = ServiceRecord::of(&open_call(&engine, &folder, &args.call)?);
+    let text = if args.json {
+        let json = serde_json::to_string_pretty(&record);
+        json.map_err(|e| CommandError::new(format!("the record can't be written as JSON: {e}"), "leave out --json"))?
+            + "\n"
+    } else {
+        markdown(&record)
+    };
+    put(out, &text)?;
+    Ok(Exit::Ok)
+}
+
+/// Writes a whole page. A reader that has gone away (a pager that was left) is no error.
+pub(super) fn put(out: &mut dyn Write, text: &str) -> Result<(), CommandError> {
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => Err(CommandError::new(
+            format!("the page can't be written: {e}"),
+            "look whether the disk is full or the place may be written to",
+        )),
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,23 @@
+//! What is written down of a call: the service record, and the page that says why the ranking is what it is.
+//!
+//! Everything here is a pure function of a [`crate::call::Call`]: no clock, no file, no terminal. [`ServiceRecord`] is
+//! plain data; [`markdown`] and serde write it, so that both forms say the same. Every text that a person or a pack has given passes
+//! through [`plain_text`] on its way in (no control characters, nothing that looks like a code or a PIN) and is escaped on its way out.
+
+mod ending;
+mod gather;
+mod markdown;
+mod phrases;
+mod privacy;
+mod reading_lines;
+mod reasoning;
+mod record;
+mod why;
+
+pub use markdown::markdown;
+pub use privacy::{LEFT_OUT, looks_like_code, plain_text};
+pub use record::{
+    CauseLine, Complaint, DoneRepair, EndingBlock, Labelled, NoteLine, OutOfUseLine, ReadingLine, Reference,
+    RetestLine, RetestResult, RuledOut, ServiceRecord, SignAnswer, SignsAsked, Timed,
+};
+pub use why::render_why;
