@@ -68,7 +68,11 @@ fn paint(level: Level, style: &Style, text: &str) -> String {
 /// Label and text, wrapped; further lines are indented by two.
 fn paragraph(text: &mut String, label: &str, painted: &str, words: &str, style: &Style) {
     let whole = format!("{label} {words}");
-    let options = textwrap::Options::new(style.width.max(20)).subsequent_indent("  ");
+    // Ids are full of hyphens and must stay whole, so that they can be searched for.
+    let options = textwrap::Options::new(style.width.max(20))
+        .subsequent_indent("  ")
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
     for (i, line) in textwrap::wrap(&whole, options).iter().enumerate() {
         match line.strip_prefix(label).filter(|_| i == 0) {
             Some(rest) => {

@@ -1,11 +1,17 @@
 //! All integration tests in one binary: on two cores, linking many costs more than running them.
 
+mod check;
 mod consistency;
 mod enumeration;
 mod exact;
 mod export;
 mod formula_cel;
+mod knowledge;
 mod optimum;
+mod pty;
 mod published;
+mod simulation;
+mod tables;
 mod tape;
+mod terminal;
 mod walk;

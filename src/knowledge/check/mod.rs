@@ -121,7 +121,7 @@ impl Found<'_> {
 
     /// Whether a section has an entry of that id, if only one that can't be decoded (which is a finding already).
     fn has(&self, section: &'static str, id: &str) -> bool {
-        !self.knowledge.origins.files(section, id).is_empty() || self.ids(section).iter().any(|known| *known == id)
+        !self.knowledge.origins.files(section, id).is_empty() || self.ids(section).contains(&id)
     }
 
     /// Ids of a section that can be referred to.

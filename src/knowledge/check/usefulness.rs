@@ -146,7 +146,7 @@ fn half_shown(found: &mut Found<'_>, quantity: &str, shown: &str, hidden: &str) 
     let names = match half.as_slice() {
         [] => return,
         [one] => format!("`{one}` shows"),
-        [few @ ..] if few.len() <= 3 => format!("`{}` show", few.join("`, `")),
+        few if few.len() <= 3 => format!("`{}` show", few.join("`, `")),
         many => format!("`{}` and {} more show", many[..2].join("`, `"), many.len() - 2),
     };
     let message = format!("{names} on `{shown}` but not on `{hidden}`, and both ask for `{quantity}`");

@@ -1,0 +1,34 @@
+//! The built-in knowledge: no errors, and every case comes out right.
+
+use pintle::call::{Engine, check_cases};
+use pintle::commands::cases::Summary;
+use pintle::finding::Level;
+use pintle::knowledge::{Knowledge, WithCases, check};
+
+fn engine() -> Engine {
+    let (knowledge, findings) = Knowledge::built_in(&[], WithCases::Yes);
+    let mut all = findings;
+    all.extend(check::check(&knowledge));
+    all.extend(check_cases(&knowledge));
+    let errors: Vec<_> = all.iter().filter(|f| f.level() == Level::Error).collect();
+    assert!(errors.is_empty(), "{errors:#?}");
+    Engine::new(knowledge)
+}
+
+/// Issue size, and the cases by semantics §8: the true cause first when the walk stops, the expected ending, no unsafe step.
+#[test]
+fn every_case_of_the_built_in_pack_passes() {
+    let engine = engine();
+    let knowledge = &engine.knowledge;
+    assert!(knowledge.symptoms.len() >= 15 && knowledge.causes.len() >= 60 && knowledge.tests.len() >= 60);
+    let summary = Summary::play(&engine, None);
+    let failed: Vec<_> = summary
+        .results
+        .iter()
+        .filter(|(_, r)| !r.failures.is_empty())
+        .map(|(file, r)| format!("{file}: {}\n  {}", r.failures.join("; "), r.path.join("\n  ")))
+        .collect();
+    assert!(failed.is_empty(), "{}", failed.join("\n"));
+    assert!(summary.cases >= 30, "{} cases", summary.cases);
+    assert!(summary.unlisted <= 0.20, "{:.2} of the answers are not listed", summary.unlisted);
+}
