@@ -146,6 +146,17 @@ impl<'a> CaseAnswerer<'a> {
     }
 }
 
+/// The gate is made safe for the reasons that stand.
+pub(super) fn out_of_use(call: &Call<'_>) -> Event {
+    let stop = call.stop();
+    let mut why = stop.map(|s| s.signs.clone()).unwrap_or_default();
+    why.extend(
+        stop.and_then(|s| s.danger)
+            .map(|d| format!("{}{d:?}", super::DANGER).to_lowercase()),
+    );
+    Event::OutOfUse { why, made_safe: true }
+}
+
 /// The event that gives a case's answer to a test; `None` where it says `cannot` or the reading says nothing.
 #[must_use]
 pub(crate) fn answer_event(engine: &Engine, id: &str, test: &Test, listed: &CaseReading, at: At) -> Option<Event> {
@@ -200,10 +211,7 @@ impl Answerer for CaseAnswerer<'_> {
                 yes: self.case.signs.clone(),
                 unsure: Vec::new(),
             },
-            Step::PutOutOfUse => Event::OutOfUse {
-                why: Vec::new(),
-                made_safe: true,
-            },
+            Step::PutOutOfUse => out_of_use(call),
             Step::Complaint => Event::Complaint {
                 words: self.case.says.join("; "),
                 symptoms: self.case.symptoms.clone(),

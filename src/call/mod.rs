@@ -21,7 +21,7 @@ pub use journal::{Journal, JournalError, Stored};
 pub use opening::{Danger, First, Opening, openings};
 pub use reading::{Evaluated, ReadingProblem, evaluate};
 pub use simulated::SimulatedSite;
-pub use state::{Call, Counted, RepairDone, Stop};
+pub use state::{Call, Counted, DANGER, RepairDone, Stop};
 pub use step::{Purpose, Step};
 
 use std::borrow::Cow;

@@ -198,10 +198,7 @@ impl Answerer for SimulatedSite<'_> {
                 yes: Vec::new(),
                 unsure: Vec::new(),
             },
-            Step::PutOutOfUse => Event::OutOfUse {
-                why: Vec::new(),
-                made_safe: true,
-            },
+            Step::PutOutOfUse => super::case::out_of_use(call),
             Step::Complaint => Event::Complaint {
                 words: "simulated".to_owned(),
                 symptoms: self.symptoms.clone(),

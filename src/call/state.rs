@@ -13,6 +13,9 @@ use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity
 use crate::model::{SiteFacts, SymptomId, TestId};
 use crate::plan::{Choice, Situation};
 
+/// How the reason of a stop begins that comes from the belief.
+pub const DANGER: &str = "danger: ";
+
 /// An answer with all that is known about it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Counted {
@@ -62,8 +65,17 @@ pub struct Stop {
     pub signs: Vec<String>,
     /// A danger in the belief.
     pub danger: Option<Severity>,
+    /// Put out of use by the technician, or after a retest that failed: why.
+    pub decided: Option<String>,
     /// Made safe, signed, told in writing.
     pub made_safe: bool,
+}
+
+impl Stop {
+    /// Whether nothing holds the gate out of use any more.
+    fn is_settled(&self) -> bool {
+        self.signs.is_empty() && self.danger.is_none() && self.decided.is_none()
+    }
 }
 
 /// A call.
@@ -183,7 +195,7 @@ impl<'a> Call<'a> {
             } else {
                 over.or(over_half).or(stop.danger)
             };
-            if stop.signs.is_empty() && stop.danger.is_none() {
+            if stop.is_settled() {
                 self.state.stop = None;
             }
         } else if over.is_some() && (self.state.answers_so_far() > 0 || self.settling_test().is_none()) {
@@ -423,22 +435,26 @@ impl State {
                 self.signs_asked = true;
                 let signs: Vec<String> = yes.iter().chain(unsure).cloned().collect();
                 if signs.is_empty() {
-                    if self.stop.as_ref().is_some_and(|s| s.danger.is_none()) {
-                        self.stop = None;
+                    if let Some(stop) = &mut self.stop {
+                        stop.signs.clear();
+                        if stop.is_settled() {
+                            self.stop = None;
+                        }
                     }
                 } else {
                     let made_safe = self.stop.as_ref().is_some_and(|s| s.made_safe);
                     self.stop = Some(Stop {
                         signs,
-                        danger: None,
                         made_safe,
+                        ..Stop::default()
                     });
                 }
             }
             Event::SignsCleared { signs, .. } => {
                 if let Some(stop) = &mut self.stop {
                     stop.signs.retain(|s| !signs.contains(s));
-                    if stop.signs.is_empty() && stop.danger.is_none() {
+                    stop.decided = stop.decided.take().filter(|why| !signs.contains(why));
+                    if stop.is_settled() {
                         self.stop = None;
                     }
                 }
@@ -534,11 +550,15 @@ impl State {
                     .unwrap_or_default();
                 self.open_spell(Some(if *shown { Now::Present } else { Now::Away }), under);
             }
-            Event::OutOfUse { made_safe, .. } => {
+            Event::OutOfUse { why, made_safe } => {
                 let stop = self.stop.get_or_insert_with(Stop::default);
+                if stop.signs.is_empty() && stop.danger.is_none() && !why.iter().any(|w| w.starts_with(DANGER)) {
+                    stop.decided = Some(why.join("; "));
+                }
                 stop.made_safe |= *made_safe;
                 self.settled_since_stop = false;
-                if *made_safe {
+                // On the phone a caller was told to keep away: nothing is isolated or secured by that.
+                if *made_safe && self.at == At::Gate {
                     self.situation.standing.switch(Condition::Isolated);
                     self.situation.standing.switch(Condition::LeafSecured);
                 }

@@ -321,6 +321,13 @@ fn out_of_use(page: &mut Page<'_>, call: &Call<'_>) {
             Style::danger,
         );
     }
+    if stop.is_none() {
+        let failed = call.retest().iter().filter(|(_, (passed, _))| *passed != Some(true));
+        for (id, _) in failed {
+            let title = knowledge.retest.get(id).map_or(id.as_str(), |line| &line.title);
+            page.painted("because", &format!("not passed: {title}"), Style::danger);
+        }
+    }
     let how = match call.at() {
         At::Gate => &knowledge.out_of_use.technician,
         At::Phone => &knowledge.out_of_use.caller,

@@ -8,7 +8,7 @@ use inquire::{InquireError, Text};
 
 use super::page::{ENTITLED, Page, action_title, ranking, render_step, symptom_titles};
 use super::style::Style;
-use crate::call::{Answerer, Call, Event, Rank, ReadingProblem, Reply, Seen, Step, Target, evaluate};
+use crate::call::{Answerer, Call, DANGER, Event, Rank, ReadingProblem, Reply, Seen, Step, Target, evaluate};
 use crate::knowledge::schema::{At, Ending, Moves, Now, Provocation, Test};
 use crate::model::TestId;
 use crate::plan::Action;
@@ -967,7 +967,10 @@ impl<'a> Person<'a> {
     fn out_of_use(&mut self, call: &Call<'_>, step: &Step) -> Result<Reply, TerminalError> {
         let mut why: Vec<String> = call.stop().map(|s| s.signs.clone()).unwrap_or_default();
         if let Some(danger) = call.stop().and_then(|s| s.danger) {
-            why.push(format!("danger: {danger:?}").to_lowercase());
+            why.push(format!("{DANGER}{danger:?}").to_lowercase());
+        }
+        if why.is_empty() {
+            why.push(RETEST_FAILED.to_owned());
         }
         let from_signs = call.stop().is_some_and(|s| !s.signs.is_empty());
         self.ask(call, step, "1-3:", &|text| match text {
@@ -996,6 +999,9 @@ impl<'a> Person<'a> {
         })
     }
 }
+
+/// Why the gate goes out of use when neither a sign nor the belief says so.
+const RETEST_FAILED: &str = "a line of the safety retest is not passed";
 
 type Reader<'r> = dyn Fn(&str) -> Result<Vec<Event>, String> + 'r;
 

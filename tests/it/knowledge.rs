@@ -30,5 +30,9 @@ fn every_case_of_the_built_in_pack_passes() {
         .collect();
     assert!(failed.is_empty(), "{}", failed.join("\n"));
     assert!(summary.cases >= 30, "{} cases", summary.cases);
-    assert!(summary.unlisted <= 0.20, "{:.2} of the answers are not listed", summary.unlisted);
+    assert!(
+        summary.unlisted <= 0.20,
+        "{:.2} of the answers are not listed",
+        summary.unlisted
+    );
 }

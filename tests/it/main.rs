@@ -1,7 +1,9 @@
 //! All integration tests in one binary: on two cores, linking many costs more than running them.
 
 mod check;
+mod cli;
 mod consistency;
+mod durability;
 mod enumeration;
 mod exact;
 mod export;
@@ -11,6 +13,7 @@ mod optimum;
 mod pty;
 mod published;
 mod simulation;
+mod startup;
 mod tables;
 mod tape;
 mod terminal;

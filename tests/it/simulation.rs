@@ -23,13 +23,16 @@ impl Watched<'_> {
             wrong.push("powered and isolated at once");
         }
         match moves {
-            Moves::Commanded if call.stop().is_some_and(|s| !s.signs.is_empty()) => wrong.push("moves under a hazard sign"),
+            Moves::Commanded if call.stop().is_some_and(|s| !s.signs.is_empty()) => {
+                wrong.push("moves under a hazard sign")
+            }
             Moves::Commanded if call.situation().device_off => wrong.push("moves with a device off"),
             Moves::Commanded if !holds.contains(&Condition::HeldOff) => wrong.push("moves with other commands live"),
             Moves::ByHand if !holds.contains(&Condition::Isolated) => wrong.push("a hand in it, not isolated"),
             _ => {}
         }
-        self.unsafe_steps.extend(wrong.into_iter().map(|w| format!("{id}: {w}")));
+        self.unsafe_steps
+            .extend(wrong.into_iter().map(|w| format!("{id}: {w}")));
     }
 }
 
@@ -63,11 +66,17 @@ fn every_simulated_call_ends_and_nothing_unsafe_is_offered() {
     let engine = Engine::new(knowledge);
     for (i, (id, cause)) in engine.knowledge.causes.iter().enumerate().step_by(9) {
         let likeliest = cause.symptoms.iter().max_by(|a, b| a.1.chance.total_cmp(&b.1.chance));
-        let Some(symptom) = likeliest.and_then(|(s, _)| engine.model.symptom_id(s)) else { continue };
+        let Some(symptom) = likeliest.and_then(|(s, _)| engine.model.symptom_id(s)) else {
+            continue;
+        };
         let symptoms: [SymptomId; 1] = [symptom];
         let seed = i as u64;
         let site = SimulatedSite::new(&engine, &[CauseId::at(i)], &symptoms, seed);
-        let mut watched = Watched { site, engine: &engine, unsafe_steps: Vec::new() };
+        let mut watched = Watched {
+            site,
+            engine: &engine,
+            unsafe_steps: Vec::new(),
+        };
         let mut call = Call::in_memory(&engine, Vec::new());
         let opened = Event::Opened {
             knowledge: engine.knowledge.fingerprint.clone(),
@@ -76,12 +85,23 @@ fn every_simulated_call_ends_and_nothing_unsafe_is_offered() {
             who: Who::Technician,
             site: None,
         };
-        call.record(Entry { time: watched.now(), event: opened }).expect("in memory");
+        call.record(Entry {
+            time: watched.now(),
+            event: opened,
+        })
+        .expect("in memory");
         let outcome = walk(&mut call, &mut watched).expect("a simulated site always answers");
         assert_eq!(outcome, Outcome::Ended, "{id}, seed {seed}: {:?}", watched.site.asked);
-        assert!(watched.unsafe_steps.is_empty(), "{id}, seed {seed}: {:?}", watched.unsafe_steps);
+        assert!(
+            watched.unsafe_steps.is_empty(),
+            "{id}, seed {seed}: {:?}",
+            watched.unsafe_steps
+        );
         if call.ending().map(|e| e.0) == Some(Ending::Fixed) {
-            assert!(call.may_end(Ending::Fixed), "{id}: ended as fixed without proof or retest");
+            assert!(
+                call.may_end(Ending::Fixed),
+                "{id}: ended as fixed without proof or retest"
+            );
         }
     }
 }

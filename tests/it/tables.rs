@@ -16,7 +16,12 @@ fn rows(text: &str) -> Vec<Vec<f64>> {
 fn wire_resistance_is_that_of_the_copper_table() {
     for row in rows(include_str!("../../shared/wire.csv")) {
         let ours = wire::ohms_per_kft(row[0], 20.0).expect("in range");
-        assert!((ours / row[1] - 1.0).abs() < 1e-3, "AWG {}: {ours} against {}", row[0], row[1]);
+        assert!(
+            (ours / row[1] - 1.0).abs() < 1e-3,
+            "AWG {}: {ours} against {}",
+            row[0],
+            row[1]
+        );
     }
 }
 
@@ -36,6 +41,11 @@ fn loop_inductance_follows_the_rule_and_stays_near_physics() {
         let perimeter = 2.0 * (row[0] + row[1]);
         let ours = loops::rule_microhenry(perimeter, row[2]).expect("in range");
         assert!((ours - row[3]).abs() < 1e-9, "{perimeter} ft, {} turns: {ours}", row[2]);
-        assert!((ours / row[4] - 1.0).abs() < 0.12, "{perimeter} ft, {} turns: {ours} against {}", row[2], row[4]);
+        assert!(
+            (ours / row[4] - 1.0).abs() < 0.12,
+            "{perimeter} ft, {} turns: {ours} against {}",
+            row[2],
+            row[4]
+        );
     }
 }

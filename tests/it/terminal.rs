@@ -629,8 +629,13 @@ fn interrupted_at_a_prompt_the_call_is_kept_and_goes_on_at_the_same_question() {
 }
 
 #[test]
-fn interrupting_works_at_the_first_question_and_at_the_complaint() {
-    for answers in [&[][..], &["0"][..], &["0", "it is slow"][..]] {
+fn interrupting_works_at_the_first_question_and_at_a_question_within_one() {
+    for answers in [
+        &[][..],
+        &["0"][..],
+        &["0", "it is slow"][..],
+        &["0", "it is slow", "1", "e"][..],
+    ] {
         let data = folder();
         let mut terminal = diagnose(data.path());
         terminal.question();
@@ -645,6 +650,34 @@ fn interrupting_works_at_the_first_question_and_at_the_complaint() {
             "after {answers:?}: {text}"
         );
     }
+}
+
+#[test]
+fn a_complaint_can_be_found_in_the_whole_list_and_taken_back() {
+    let data = folder();
+    let mut terminal = diagnose(data.path());
+    terminal.question();
+    let complaint = terminal.answer("0");
+    assert_eq!(complaint.title(), "The complaint");
+    let shown = terminal.press(ESC);
+    assert!(shown.says("Taken back: hazard signs"), "{}", shown.page);
+    assert_eq!(shown.title(), "Before anything else");
+    terminal.answer("0");
+    let shown = terminal.answer("it is slow");
+    assert!(!shown.options().is_empty(), "{}", shown.page);
+    // None of them; then nothing typed: all there are, and the words stay.
+    let shown = terminal.answer("0");
+    assert_eq!(shown.prompt, complaint.prompt);
+    let shown = terminal.answer("");
+    let symptoms = &knowledge().symptoms;
+    assert_eq!(shown.options().len(), symptoms.len() + 1, "{}", shown.page);
+    terminal.answer(&symptoms.len().to_string());
+    terminal.assert_fits();
+    terminal.kill();
+    let last = events(data.path()).pop().expect("events");
+    let symptoms = symptoms.keys().last().cloned().into_iter().collect();
+    let words = "it is slow".to_owned();
+    assert_eq!(last, Event::Complaint { words, symptoms });
 }
 
 #[test]
