@@ -342,12 +342,11 @@ impl<'a> SpellTable<'a> {
     fn likelihood(&self, model: &Model, hypothesis: Hypothesis, mask: u8) -> f64 {
         let (causes, n) = hypothesis.causes();
         let (left, n_left) = members(causes, n, mask);
-        let present = match hypothesis {
-            Hypothesis::NotListed => model.settings.not_listed_present,
-            _ => {
-                let away: f64 = left[..n_left].iter().map(|c| 1.0 - self.present[c.index()]).product();
-                (1.0 - away).clamp(PRESENT_FLOOR, 1.0 - PRESENT_FLOOR)
-            }
+        let present = if hypothesis == Hypothesis::NotListed {
+            model.settings.not_listed_present
+        } else {
+            let away: f64 = left[..n_left].iter().map(|c| 1.0 - self.present[c.index()]).product();
+            (1.0 - away).clamp(PRESENT_FLOOR, 1.0 - PRESENT_FLOOR)
         };
         let now = match self.spell.now {
             Some(Now::Present) => present,

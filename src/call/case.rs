@@ -4,7 +4,6 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::answerer::{Answerer, Outcome, Reply, walk};
 use super::event::{Event, Rank, Seen, Target};
-use super::reading::evaluate;
 use super::state::Call;
 use super::step::Step;
 use super::{Engine, Entry};
@@ -87,15 +86,12 @@ impl<'a> CaseAnswerer<'a> {
             self.path.push(format!("{id}: not listed"));
             return cannot;
         };
-        match answer_event(self.engine, id, test, listed, self.case.at) {
-            Some(event) => {
-                self.path.push(format!("{id}: {}", shown(listed)));
-                event
-            }
-            None => {
-                self.path.push(format!("{id}: can't"));
-                cannot
-            }
+        if let Some(event) = answer_event(id, test, listed, self.case.at) {
+            self.path.push(format!("{id}: {}", shown(listed)));
+            event
+        } else {
+            self.path.push(format!("{id}: can't"));
+            cannot
         }
     }
 
@@ -159,7 +155,7 @@ pub(super) fn out_of_use(call: &Call<'_>) -> Event {
 
 /// The event that gives a case's answer to a test; `None` where it says `cannot` or the reading says nothing.
 #[must_use]
-pub(crate) fn answer_event(engine: &Engine, id: &str, test: &Test, listed: &CaseReading, at: At) -> Option<Event> {
+pub(crate) fn answer_event(id: &str, test: &Test, listed: &CaseReading, at: At) -> Option<Event> {
     let seen = if at == At::Phone { Rank::Told } else { Rank::Seen };
     if !test.outcomes.is_empty() {
         let CaseReading::Text(outcome) = listed else {
@@ -182,7 +178,6 @@ pub(crate) fn answer_event(engine: &Engine, id: &str, test: &Test, listed: &Case
             .collect(),
         CaseReading::Readings(map) => map.iter().map(|(r, t)| (r.clone(), t.clone())).collect(),
     };
-    let _known = engine;
     Some(Event::Answer {
         test: id.to_owned(),
         outcome: None,
@@ -424,33 +419,4 @@ pub fn minutes(engine: &Engine, call: &Call<'_>) -> f64 {
         }
     }
     total
-}
-
-/// Whether a case's reading can be read at all: for `check`.
-///
-/// # Errors
-/// Says what is wrong with it.
-pub fn reading_problem(engine: &Engine, case: &Case, id: &str, listed: &CaseReading) -> Option<String> {
-    let test = engine.knowledge.tests.get(id)?;
-    if matches!(listed, CaseReading::Text(text) if text == "cannot") {
-        return None;
-    }
-    if !test.outcomes.is_empty() {
-        return match listed {
-            CaseReading::Text(outcome) if test.outcomes.contains_key(outcome) => None,
-            CaseReading::Text(outcome) => Some(format!("`{id}` has no outcome `{outcome}`")),
-            CaseReading::Readings(_) => Some(format!("`{id}` is an observation: name one outcome")),
-        };
-    }
-    let mut site = crate::model::SiteFacts::unknown();
-    case.site.iter().for_each(|(fact, value)| site.learn(fact, &value.0));
-    let Some(Event::Answer { readings, .. }) = answer_event(engine, id, test, listed, case.at) else {
-        return Some("this is not a reading".to_owned());
-    };
-    if let Some(unknown) = readings.keys().find(|r| !test.readings.contains_key(*r)) {
-        return Some(format!("`{id}` has no reading `{unknown}`"));
-    }
-    evaluate(&engine.knowledge, test, &readings, &site, false)
-        .err()
-        .map(|e| e.to_string())
 }

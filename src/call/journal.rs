@@ -203,7 +203,7 @@ mod tests {
         for cut in 1..whole.len() {
             std::fs::write(&path, &whole[..cut]).expect("write");
             let (mut journal, stored) = Journal::open(&path).expect("open");
-            let lines = whole[..cut].iter().filter(|b| **b == b'\n').count();
+            let lines = String::from_utf8_lossy(&whole[..cut]).matches('\n').count();
             assert_eq!(stored.entries.len(), lines, "cut at {cut}");
             journal.append(&note("three")).expect("append");
             assert_eq!(Journal::load(&path).expect("load").entries.len(), lines + 1);

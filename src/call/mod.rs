@@ -14,7 +14,7 @@ mod state;
 mod step;
 
 pub use answerer::{Answerer, Outcome, Reply, WalkError, walk};
-pub use case::{CaseAnswerer, CaseResult, minutes, play, reading_problem};
+pub use case::{CaseAnswerer, CaseResult, minutes, play};
 pub use check_cases::check_cases;
 pub use event::{Entry, Event, Rank, Seen, Target};
 pub use journal::{Journal, JournalError, Stored};

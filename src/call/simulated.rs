@@ -1,7 +1,7 @@
 //! A simulated site as an answerer: hidden causes, readings drawn from the knowledge and kept consistent.
 //!
 //! What is measured twice agrees: an outcome is drawn once for a test and the causes then left. Repairs work with the chance their author gave.
-//! Seeded by ChaCha8, whose stream is documented as the same everywhere, so a seed gives the same site to everybody.
+//! Seeded by `ChaCha8`, whose stream is documented as the same everywhere, so a seed gives the same site to everybody.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::convert::Infallible;

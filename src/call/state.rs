@@ -94,6 +94,10 @@ pub struct Call<'a> {
 
 /// What the events mean.
 #[derive(Debug, Clone)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is one thing that was or was not said"
+)]
 pub(super) struct State {
     pub(super) at: At,
     pub(super) who: Who,
@@ -745,14 +749,14 @@ impl State {
         for i in 0..self.counted.len() {
             self.counted[i].counts = winners.contains(&i);
             if self.counted[i].counts {
-                let answer = self.likelihood(engine, &self.counted[i]);
+                let answer = Self::likelihood(engine, &self.counted[i]);
                 let epoch = &mut self.situation.evidence.epochs[self.counted[i].epoch];
                 epoch.spells[self.counted[i].spell].answers.push(answer);
             }
         }
     }
 
-    fn likelihood(&self, engine: &Engine, counted: &Counted) -> Answer {
+    fn likelihood(engine: &Engine, counted: &Counted) -> Answer {
         let k = engine.model.tests[counted.test.index()].outcomes.len();
         match (&counted.numbers, counted.by) {
             (Some(numbers), _) => Answer {

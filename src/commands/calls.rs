@@ -116,7 +116,7 @@ fn list(folder: &Path) -> (Vec<Listed>, Vec<(PathBuf, String)>) {
         .map(|d| d.flatten().map(|e| e.path()).collect())
         .unwrap_or_default();
     paths.retain(|p| p.extension().is_some_and(|e| e == "jsonl"));
-    paths.sort_by_key(|p| (p.file_stem().map(|s| s.len()), p.clone()));
+    paths.sort_by_key(|p| (p.file_stem().map(std::ffi::OsStr::len), p.clone()));
     for path in paths {
         match Journal::load(&path) {
             Ok(stored) => calls.push(listed(&path, &stored)),

@@ -142,7 +142,7 @@ impl Packs {
 /// Where calls are kept.
 #[derive(Debug, clap::Args, Clone, Default)]
 pub struct Data {
-    /// Folder of the calls (otherwise PINTLE_DATA, otherwise the platform's data folder)
+    /// Folder of the calls (otherwise `PINTLE_DATA`, otherwise the platform's data folder)
     #[arg(long = "data", value_name = "DIR", env = "PINTLE_DATA")]
     pub data: Option<PathBuf>,
 }

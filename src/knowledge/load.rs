@@ -155,9 +155,9 @@ pub fn load(packs: Vec<PackText>, with_cases: WithCases) -> (Knowledge, Vec<Find
             });
             if let Some(value) = loader.parse(file) {
                 if is_case {
-                    loader.case(file, value)
+                    loader.case(file, value);
                 } else {
-                    loader.sections(file, pack, value)
+                    loader.sections(file, pack, value);
                 }
             }
         }
@@ -311,9 +311,10 @@ impl Loader {
                         self.gathered.codes.push((file, codes));
                     }
                 }
-                _ => match ENTRY_SECTIONS.iter().find(|s| **s == name) {
-                    Some(section) => self.entries(file, pack, section, value),
-                    None => {
+                _ => {
+                    if let Some(section) = ENTRY_SECTIONS.iter().find(|s| **s == name) {
+                        self.entries(file, pack, section, value);
+                    } else {
                         let known = ENTRY_SECTIONS
                             .iter()
                             .chain(&["pack", "movement", "out-of-use", "codes"]);
@@ -328,7 +329,7 @@ impl Loader {
                             &help,
                         );
                     }
-                },
+                }
             }
         }
     }

@@ -59,7 +59,7 @@ pub struct Rates {
 }
 
 impl Model {
-    /// r(c) = Σ_v P(v) r(c|v) over the values of every unknown fact, cause by cause.
+    /// r(c) = `Σ_v` P(v) r(c|v) over the values of every unknown fact, cause by cause.
     ///
     /// Facts are independent of each other, so the sum factorises: one factor a fact that the cause names.
     #[must_use]

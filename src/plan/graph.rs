@@ -5,6 +5,7 @@
 //! ([`DecisionGraph::node`]) makes it grow there.
 
 use std::collections::HashMap;
+use std::fmt::Write as _;
 
 use petgraph::stable_graph::{NodeIndex, StableDiGraph};
 use petgraph::visit::EdgeRef;
@@ -276,7 +277,7 @@ fn key(situation: &Situation) -> String {
             format!("{:?}{:?}{answers:?}", s.now, s.under)
         });
         let proofs: Vec<_> = epoch.proofs.iter().map(|p| (p.symptom, p.still_there)).collect();
-        epochs += &format!("{:?}{proofs:?}|", spells.collect::<Vec<_>>());
+        let _ = write!(epochs, "{:?}{proofs:?}|", spells.collect::<Vec<_>>());
     }
     let s = situation;
     format!(

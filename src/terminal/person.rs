@@ -98,6 +98,7 @@ impl<'a> Person<'a> {
     }
 
     /// One line of typing; `typed` is put back for mending.
+    #[expect(clippy::unused_self, reason = "a person is asked; the terminal is the process's own")]
     fn line(&mut self, prompt: &str, typed: &str) -> Result<Line, TerminalError> {
         let answer = Text::new(prompt)
             .with_initial_value(typed)
@@ -132,7 +133,7 @@ impl<'a> Person<'a> {
             match text.parse::<usize>() {
                 Ok(n) if n <= most && (n > 0 || zero) => return Ok(Some(n)),
                 _ => {
-                    let first = if zero { 0 } else { 1 };
+                    let first = i32::from(!zero);
                     self.note(&format!("\"{text}\" is not one of the numbers {first} to {most}."));
                     typed = text;
                 }
@@ -168,16 +169,13 @@ impl<'a> Person<'a> {
     }
 
     fn back(&mut self, call: &Call<'_>) -> Reply {
-        match call.last_answer() {
-            Some(entry) => {
-                let what = describe(call, entry);
-                self.note(&format!("Taken back: {what}"));
-                Reply::Back
-            }
-            None => {
-                self.note("There is nothing to take back yet.");
-                Reply::Back
-            }
+        if let Some(entry) = call.last_answer() {
+            let what = describe(call, entry);
+            self.note(&format!("Taken back: {what}"));
+            Reply::Back
+        } else {
+            self.note("There is nothing to take back yet.");
+            Reply::Back
         }
     }
 
@@ -652,9 +650,8 @@ impl<'a> Person<'a> {
     ) -> Result<Judged, TerminalError> {
         let site = &call.situation().site;
         match evaluate(&call.engine.knowledge, test, readings, site, false) {
-            Ok(_) => Ok(Judged::Fine),
+            Ok(_) | Err(ReadingProblem::Missing(_)) => Ok(Judged::Fine),
             Err(ReadingProblem::CantTell) => Ok(Judged::CantTell),
-            Err(ReadingProblem::Missing(_)) => Ok(Judged::Fine),
             Err(problem @ ReadingProblem::OutOfRange { .. }) => {
                 let about_this = matches!(&problem, ReadingProblem::OutOfRange { reading, .. } if reading == now);
                 if !about_this {
@@ -877,19 +874,17 @@ impl<'a> Person<'a> {
             .filter(|e| call.may_end(*e) || *e == proposed)
             .collect();
         loop {
-            match self.choose_ending(call, &open, Some(why))? {
-                Command::Reply(reply) => return Ok(reply),
-                _ => {
-                    let line = self.line("not ended. Enter for the endings again, or a letter (? for help):", "")?;
-                    let text = match line {
-                        Line::Typed(text) => text,
-                        Line::Back => return Ok(self.back(call)),
-                        Line::Pause => return Ok(Reply::Pause),
-                    };
-                    if let Command::Reply(reply) = self.command(call, step, &text)? {
-                        return Ok(reply);
-                    }
-                }
+            if let Command::Reply(reply) = self.choose_ending(call, &open, Some(why))? {
+                return Ok(reply);
+            }
+            let line = self.line("not ended. Enter for the endings again, or a letter (? for help):", "")?;
+            let text = match line {
+                Line::Typed(text) => text,
+                Line::Back => return Ok(self.back(call)),
+                Line::Pause => return Ok(Reply::Pause),
+            };
+            if let Command::Reply(reply) = self.command(call, step, &text)? {
+                return Ok(reply);
             }
         }
     }

@@ -87,9 +87,8 @@ impl Terminal {
                     return Next::Question(shown(found.as_bytes()));
                 }
                 Ok(_) => {}
-                Err(expectrl::Error::Eof) => return self.over(),
                 // On Linux reading from a terminal that its program has left is an I/O error.
-                Err(expectrl::Error::IO(_)) => return self.over(),
+                Err(expectrl::Error::Eof | expectrl::Error::IO(_)) => return self.over(),
                 Err(error) => panic!("{error}"),
             }
             assert!(

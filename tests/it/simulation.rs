@@ -24,7 +24,7 @@ impl Watched<'_> {
         }
         match moves {
             Moves::Commanded if call.stop().is_some_and(|s| !s.signs.is_empty()) => {
-                wrong.push("moves under a hazard sign")
+                wrong.push("moves under a hazard sign");
             }
             Moves::Commanded if call.situation().device_off => wrong.push("moves with a device off"),
             Moves::Commanded if !holds.contains(&Condition::HeldOff) => wrong.push("moves with other commands live"),
