@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::event::{Entry, Event, Rank, Seen, Target};
 use super::reading::{Evaluated, evaluate};
 use super::{Engine, Journal, JournalError};
-use crate::belief::{Answer, Belief, Epoch, Evidence, Prior, Proof, Spell};
+use crate::belief::{Answer, Belief, Conflict, Epoch, Evidence, Prior, Proof, Spell, conflict};
 use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Who};
 use crate::model::{SiteFacts, SymptomId, TestId};
 use crate::plan::{Choice, Situation};
@@ -177,7 +177,14 @@ impl<'a> Call<'a> {
             self.prior = Some((site.clone(), self.engine.planner().prior(&self.state.situation)));
         }
         if let Some((_, prior)) = &self.prior {
-            self.belief = Belief::new(&self.engine.model, prior, &self.state.situation.evidence);
+            let evidence = &self.state.situation.evidence;
+            self.belief = Belief::new(&self.engine.model, prior, evidence);
+            if self.belief.total <= 0.0
+                && let Conflict::Impossible { retake } = conflict(&self.engine.model, prior, evidence)
+            {
+                // The answers exclude everything: rank as before the last that can be to blame.
+                self.belief = Belief::new(&self.engine.model, prior, &evidence.filtered(&|event| event != retake));
+            }
         }
         self.settle_stop();
     }

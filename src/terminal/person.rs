@@ -8,6 +8,7 @@ use inquire::{InquireError, Text};
 
 use super::page::{ENTITLED, Page, action_title, ranking, render_step, symptom_titles};
 use super::style::Style;
+use crate::belief::{Conflict, conflict};
 use crate::call::{Answerer, Call, DANGER, Event, Rank, ReadingProblem, Reply, Seen, Step, Target, evaluate};
 use crate::knowledge::schema::{At, Ending, Moves, Now, Provocation, Test};
 use crate::model::TestId;
@@ -1022,6 +1023,26 @@ fn target(step: &Step) -> Option<Target> {
     }
 }
 
+/// Whether the answers agree with each other, if they don't.
+fn conflict_text(call: &Call<'_>, style: &Style) -> String {
+    let planner = call.engine.planner();
+    let found = conflict(&call.engine.model, &planner.prior(call.situation()), &call.situation().evidence);
+    let mut page = Page::new(style);
+    match found {
+        Conflict::None => {}
+        Conflict::Rare => page.field("note", "These answers are rare together, but something in the list explains them."),
+        Conflict::Contradiction { retake } => {
+            let text = format!("The answers contradict each other. Take this one again first: {}", describe(call, retake));
+            page.painted("conflict", &text, Style::caution);
+        }
+        Conflict::Impossible { retake } => {
+            let text = format!("The answers exclude everything that is written down. Take this one again, or refer it: {}", describe(call, retake));
+            page.painted("conflict", &text, Style::caution);
+        }
+    }
+    page.finish()
+}
+
 /// Numbers typed in one line; none for an empty line or 0.
 fn picked(text: &str, most: usize) -> Result<Vec<usize>, String> {
     let mut list = Vec::new();
@@ -1242,7 +1263,7 @@ impl Answerer for Person<'_> {
             let mut page = Page::new(&self.style);
             let counted = call.answers().iter().filter(|a| a.counts).count();
             page.title(&format!("{titles}  ({counted} answers)"));
-            let text = page.finish() + &ranking(call, &self.style, 5);
+            let text = page.finish() + &ranking(call, &self.style, 5) + &conflict_text(call, &self.style);
             self.say(&text);
             self.shown_at = Some(call.entries.len());
         }

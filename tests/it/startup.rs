@@ -27,6 +27,7 @@ fn timed(work: impl FnOnce()) -> f64 {
 }
 
 #[test]
+#[expect(clippy::print_stdout, reason = "a measurement is there to be read")]
 #[ignore = "a measurement: optimised, on a quiet machine"]
 fn the_first_question_comes_at_once() {
     let data = tempfile::tempdir().expect("a temporary folder");
