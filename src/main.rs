@@ -17,6 +17,7 @@ fn main() -> ExitCode {
     match result {
         Ok(Exit::Ok) => ExitCode::SUCCESS,
         Ok(Exit::Found) => ExitCode::from(1),
+        Err(error) if error.reader_gone => ExitCode::SUCCESS,
         Err(error) => {
             let mut err = std::io::stderr().lock();
             let _ = writeln!(err, "pintle: {}", error.message);

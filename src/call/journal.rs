@@ -165,9 +165,15 @@ fn read(path: &Path) -> Result<(Stored, u64), JournalError> {
         }
         let text = String::from_utf8_lossy(&line);
         let clean: String = text.chars().filter(|c| !c.is_control()).collect();
-        entries.push(serde_json::from_str(&clean).map_err(|e| damaged(e.to_string()))?);
+        entries.push(serde_json::from_str(&clean).map_err(|e| damaged(short(&e.to_string())))?);
         good += n as u64;
     }
+}
+
+/// A reason without the list of everything that would have been right.
+fn short(reason: &str) -> String {
+    let end = reason.find(", expected one of").unwrap_or(reason.len());
+    reason[..end].to_owned()
 }
 
 /// Calls hold names and addresses: for the owner's eyes only.

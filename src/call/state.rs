@@ -10,8 +10,11 @@ use super::reading::{Evaluated, evaluate};
 use super::{Engine, Journal, JournalError};
 use crate::belief::{Answer, Belief, Conflict, Epoch, Evidence, Prior, Proof, Spell, conflict};
 use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Who};
-use crate::model::{SiteFacts, SymptomId, TestId};
+use crate::model::{CauseId, SiteFacts, SymptomId, TestId};
 use crate::plan::{Choice, Situation};
+
+/// Under a hazard sign, a severe cause with this posterior is looked for first.
+const SIGN_CAUSE: f64 = 0.002;
 
 /// How the reason of a stop begins that comes from the belief.
 pub const DANGER: &str = "danger: ";
@@ -216,28 +219,36 @@ impl<'a> Call<'a> {
             });
         }
         self.state.situation.stopped = self.state.stop.is_some();
+        self.state.situation.signs = self.state.stop.as_ref().is_some_and(|s| !s.signs.is_empty());
     }
 
-    /// The cheapest safe test that bears on the danger, while nothing was answered yet.
+    /// The cheapest safe test that bears on the danger: on the causes whose severity is over its threshold, or, under a hazard sign, on those as
+    /// severe as the sign.
     #[must_use]
     pub fn settling_test(&self) -> Option<TestId> {
         let planner = self.engine.planner();
+        let model = &self.engine.model;
         let situation = Situation {
             stopped: true,
             ..self.state.situation.clone()
         };
         let offer = planner.offer(&self.belief, &situation, &situation.site);
-        let dangers = crate::plan::dangers(&self.engine.model, &self.belief);
+        let mut dangers = crate::plan::dangers(model, &self.belief);
+        let signs = self.stop().map_or(&[][..], |s| &s.signs);
+        let of_sign = |id: &String| self.engine.knowledge.signs.get(id).map(|s| s.severity);
+        if let Some(least) = signs.iter().filter_map(of_sign).min() {
+            let p = self.belief.causes(model);
+            let severe = (0..model.causes()).filter(|&c| model.severity[c] >= least && p[c] >= SIGN_CAUSE);
+            dangers.extend(severe.map(CauseId::at));
+        }
+        let cost = |t: &TestId| {
+            let action = planner.costs().test(*t);
+            action.minutes + planner.costs().access(action, &situation.standing)
+        };
         (0..offer.tests.len())
             .map(TestId::at)
-            .filter(|t| offer.tests[t.index()] && crate::plan::settles(&self.engine.model, *t, &dangers))
-            .min_by(|a, b| {
-                let cost = |t: &TestId| {
-                    let action = planner.costs().test(*t);
-                    action.minutes + planner.costs().access(action, &situation.standing)
-                };
-                cost(a).total_cmp(&cost(b))
-            })
+            .filter(|t| offer.tests[t.index()] && crate::plan::settles(model, *t, &dangers))
+            .min_by(|a, b| cost(a).total_cmp(&cost(b)))
     }
 
     /// The belief now.

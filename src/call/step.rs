@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::event::{Seen, Target};
 use super::state::Call;
-use crate::knowledge::schema::{At, Condition, Ending, Moves, Now};
+use crate::knowledge::schema::{At, Condition, Ending, Moves, Now, Who};
 use crate::model::TestId;
 use crate::plan::{Action, Choice};
 
@@ -363,6 +363,8 @@ impl Call<'_> {
         (0..offer.tests.len())
             .map(TestId::at)
             .filter(|t| offer.tests[t.index()] && crate::plan::settles(&self.engine.model, *t, &this))
+            // What a caller remembers is of the time before the repair.
+            .filter(|t| self.engine.knowledge.tests[t.index()].who != Who::Anyone)
             .min_by(|a, b| cost(a).total_cmp(&cost(b)))
     }
 
@@ -391,6 +393,11 @@ impl Call<'_> {
     }
 
     fn planned(&self) -> Step {
+        if self.stop().is_some()
+            && let Some(test) = self.settling_test()
+        {
+            return self.prepare(Action::Test(test), Purpose::Settles);
+        }
         if self.state.answers_so_far() == 0
             && self.stop().is_none()
             && crate::plan::over_threshold(

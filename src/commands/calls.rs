@@ -37,14 +37,17 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     if args.open {
         calls.retain(|c| c.ending.is_none());
     }
-    if calls.is_empty() {
+    if calls.is_empty() && damaged.is_empty() {
         writeln!(out, "No calls yet. `pintle diagnose` begins one.")?;
     }
     for call in &calls {
         write_line(call, style, out)?;
     }
-    for (file, reason) in damaged {
-        writeln!(out, "{}: left out, {reason}", file.display())?;
+    for reason in damaged {
+        let text = format!("left out: {reason}");
+        for line in textwrap::wrap(&text, style.width) {
+            writeln!(out, "{line}")?;
+        }
     }
     Ok(Exit::Ok)
 }
@@ -75,10 +78,7 @@ pub fn welcome(style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError>
     )?;
     writeln!(out)?;
     for (command, what) in [
-        (
-            "pintle diagnose",
-            "begin a call: what it does, what to test next, repair, proof, record",
-        ),
+        ("pintle diagnose", "begin a call: test, repair, prove, write down"),
         ("pintle diagnose --at phone", "the same with a caller on the phone"),
         ("pintle resume CALL", "go on with a call that was left"),
         ("pintle why CALL", "the ranking, and what each answer did to it"),
@@ -110,7 +110,7 @@ pub fn welcome(style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError>
 }
 
 /// Calls of a folder by id, and the files that can't be read.
-fn list(folder: &Path) -> (Vec<Listed>, Vec<(PathBuf, String)>) {
+fn list(folder: &Path) -> (Vec<Listed>, Vec<String>) {
     let (mut calls, mut damaged) = (Vec::new(), Vec::new());
     let mut paths: Vec<PathBuf> = std::fs::read_dir(folder)
         .map(|d| d.flatten().map(|e| e.path()).collect())
@@ -120,7 +120,7 @@ fn list(folder: &Path) -> (Vec<Listed>, Vec<(PathBuf, String)>) {
     for path in paths {
         match Journal::load(&path) {
             Ok(stored) => calls.push(listed(&path, &stored)),
-            Err(error) => damaged.push((path, error.to_string())),
+            Err(error) => damaged.push(error.to_string()),
         }
     }
     (calls, damaged)

@@ -8,6 +8,7 @@ use clap::ValueEnum;
 
 use super::{CommandError, Data, Exit, Packs, calls_folder, clock};
 use crate::call::{Answerer, Call, CaseAnswerer, Engine, Entry, Event, Journal, Outcome, Reply, Step, WalkError, walk};
+use crate::finding::Code;
 use crate::knowledge::schema::{At, Case, Who};
 use crate::knowledge::{WithCases, load_case};
 use crate::terminal::{Person, Style, event_text, render_step};
@@ -184,7 +185,10 @@ fn play_file(
     let (case, sources, findings) = load_case(file);
     let Some(case) = case else {
         let finding = findings.first();
-        let position = finding.map(|f| sources.position(&f.location));
+        // A file that can't be read has no lines.
+        let position = finding
+            .filter(|f| f.code != Code::UnreadableFile)
+            .map(|f| sources.position(&f.location));
         let at = position.map_or_else(String::new, |p| format!(":{}:{}", p.line, p.column));
         let message = finding.map_or_else(|| "it holds no case".to_owned(), |f| f.message.clone());
         let hint = finding.map_or_else(String::new, |f| f.help.clone());
@@ -219,12 +223,8 @@ fn play_file(
 }
 
 fn finished(call: &Call<'_>, case: &Case, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let _ = style;
-    writeln!(
-        out,
-        "\n{}",
-        crate::report::markdown(&crate::report::ServiceRecord::of(call))
-    )?;
+    let record = crate::report::markdown(&crate::report::ServiceRecord::of(call));
+    writeln!(out, "\n{}", style.signs(record))?;
     let really: Vec<&str> = case
         .causes
         .iter()
@@ -271,9 +271,11 @@ impl Narrated<'_, '_> {
                 self.write(&format!("{line}\n"));
             }
         } else if !matches!(event, Event::Opened { .. }) {
-            let text = event_text(call, event);
-            let line = self.style.action(&format!("> {text}"));
-            self.write(&format!("{line}\n"));
+            let text = format!("> {}", event_text(call, event));
+            for line in textwrap::wrap(&text, textwrap::Options::new(self.style.width).subsequent_indent("  ")) {
+                let line = self.style.action(&line);
+                self.write(&format!("{line}\n"));
+            }
         }
     }
 }

@@ -35,6 +35,8 @@ pub struct CommandError {
     pub message: String,
     /// What to do.
     pub hints: Vec<String>,
+    /// Nobody reads the output any more (a pager that was left, `head`): nothing to tell, no failure.
+    pub reader_gone: bool,
 }
 
 impl CommandError {
@@ -44,6 +46,7 @@ impl CommandError {
         Self {
             message: message.into(),
             hints: vec![hint.into()],
+            reader_gone: false,
         }
     }
 }
@@ -53,6 +56,7 @@ impl From<std::io::Error> for CommandError {
         Self {
             message: format!("the output can't be written: {error}"),
             hints: Vec::new(),
+            reader_gone: error.kind() == std::io::ErrorKind::BrokenPipe,
         }
     }
 }
@@ -169,7 +173,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Resume(args)) => resume::run(args, style, out),
         Some(Command::Calls(args)) => calls::run(args, style, out),
         Some(Command::Why(args)) => why::run(args, style, out),
-        Some(Command::Report(args)) => report::run(args, out),
+        Some(Command::Report(args)) => report::run(args, style, out),
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),

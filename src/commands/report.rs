@@ -5,6 +5,7 @@ use std::io::Write;
 use super::{CommandError, Data, Exit, Packs, calls_folder, open_call};
 use crate::knowledge::WithCases;
 use crate::report::{ServiceRecord, markdown};
+use crate::terminal::Style;
 
 /// Arguments of `pintle report`.
 #[derive(Debug, clap::Args)]
@@ -26,7 +27,7 @@ pub struct Args {
 ///
 /// # Errors
 /// When the knowledge has errors, there is no such call, or it can't be read or written.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Exit, CommandError> {
+pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     let engine = args.packs.engine(WithCases::No)?;
     let folder = calls_folder(args.data.data.as_ref())?;
     let record = ServiceRecord::of(&open_call(&engine, &folder, &args.call)?);
@@ -35,7 +36,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Exit, CommandError> {
         json.map_err(|e| CommandError::new(format!("the record can't be written as JSON: {e}"), "leave out --json"))?
             + "\n"
     } else {
-        markdown(&record)
+        style.signs(markdown(&record))
     };
     put(out, &text)?;
     Ok(Exit::Ok)

@@ -274,11 +274,20 @@ impl<'a> Planner<'a> {
             + facts
             + pricing.prerequisites(&action.after)
             + self.costs.access(action, &situation.standing);
+        // What the order would have to ask anyway before one of its repairs is not charged twice.
+        let mut answered = pricing.answered.to_vec();
+        answered[test.index()] = true;
+        action.after.iter().for_each(|t| answered[t.index()] = true);
+        let asked_anyway = pricing.costs.repairs.iter().any(|r| r.after.contains(&test));
         // Knowing at once whether one of the causes that mention the test is there could save no more than their weight times the
         // dearest way through the order: a test that this can't repay is not priced.
-        if cells.mentioning(self.model, test) * dearest <= cells.mass() * own {
+        if !asked_anyway && cells.mentioning(self.model, test) * dearest <= cells.mass() * own {
             return None;
         }
+        let pricing = &Pricing {
+            answered: &answered,
+            ..*pricing
+        };
         let mut cost = cells.mass() * own;
         let mut standing = situation.standing.clone();
         self.costs.go(action, &mut standing);

@@ -291,7 +291,7 @@ fn key(situation: &Situation) -> String {
         s.unknowable,
         s.site,
         s.missing_tools,
-        (s.at, s.who, &s.cannot, s.no_movement),
+        (s.at, s.who, &s.cannot, s.no_movement, s.signs),
         s.stopped,
         s.device_off
     )

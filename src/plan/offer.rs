@@ -37,6 +37,8 @@ pub struct Situation {
     pub no_movement: bool,
     /// The gate was put out of use.
     pub stopped: bool,
+    /// A hazard sign stands: nothing may move, whatever it would settle.
+    pub signs: bool,
     /// A protection device is off and not yet back.
     pub device_off: bool,
 }
@@ -59,6 +61,7 @@ impl Situation {
             cannot: BTreeSet::new(),
             no_movement: false,
             stopped: false,
+            signs: false,
             device_off: false,
         }
     }
@@ -103,8 +106,9 @@ impl Offer {
             let id = TestId::at(i);
             let open = !situation.answered.contains(&id) && !situation.blocked.contains(&id);
             let able = may(situation, test.who, test.caller.is_some()) && at_hand(situation, &test.tools);
+            let settling = situation.stopped && settles(model, id, &dangerous);
             let safe = movement_allowed(situation, test.moves, &test.needs)
-                || (situation.stopped && !situation.device_off && settles(model, id, &dangerous));
+                || (settling && may_settle(situation, test.moves, &test.needs));
             let waits: Vec<String> = costs
                 .test(id)
                 .numbers
@@ -124,7 +128,7 @@ impl Offer {
         }
         for (i, repair) in knowledge.repairs.values().enumerate() {
             let id = RepairId::at(i);
-            let able = may(situation, repair.who, false) && at_hand(situation, &repair.tools);
+            let able = may(situation, repair.who, repair.who == Who::Anyone) && at_hand(situation, &repair.tools);
             let safe = movement_allowed(situation, repair.moves, &repair.needs);
             let reachable = repair
                 .after
@@ -153,11 +157,23 @@ fn at_hand(situation: &Situation, tools: &[String]) -> bool {
 
 /// Out of use: nothing that moves the gate or needs it powered. A device off: nothing that moves it.
 fn movement_allowed(situation: &Situation, moves: Moves, needs: &[Condition]) -> bool {
+    possible(situation, moves, needs)
+        && !(situation.stopped && (moves != Moves::No || needs.contains(&Condition::Powered)))
+}
+
+/// Nobody refused the movement, no device is off, every condition can be brought about.
+fn possible(situation: &Situation, moves: Moves, needs: &[Condition]) -> bool {
     let refused = situation.no_movement && moves == Moves::Commanded;
-    if refused || (situation.device_off && moves != Moves::No) || needs.iter().any(|c| situation.cannot.contains(c)) {
-        return false;
-    }
-    !(situation.stopped && (moves != Moves::No || needs.contains(&Condition::Powered)))
+    let off = situation.device_off && moves != Moves::No;
+    let can = needs.iter().all(|c| !situation.cannot.contains(c));
+    can && !refused && !off
+}
+
+/// The step that settles a danger may go on while the gate is out of use, under its own conditions: never by commanded movement, and not by hand
+/// either while a hazard sign stands.
+fn may_settle(situation: &Situation, moves: Moves, needs: &[Condition]) -> bool {
+    let still = moves == Moves::No || (moves == Moves::ByHand && !situation.signs && !situation.device_off);
+    still && needs.iter().all(|c| !situation.cannot.contains(c))
 }
 
 /// Whether a test bears on one of the dangerous causes.

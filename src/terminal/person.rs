@@ -22,6 +22,9 @@ pub enum TerminalError {
     /// There is no terminal to ask on.
     #[error("there is no terminal to ask questions on")]
     NoTerminal,
+    /// Ctrl-C: the call is left for later.
+    #[error("left for later")]
+    Interrupted,
     /// The terminal is gone.
     #[error("the terminal does not answer: {0}")]
     Gone(String),
@@ -31,7 +34,6 @@ pub enum TerminalError {
 enum Line {
     Typed(String),
     Back,
-    Pause,
 }
 
 /// A person.
@@ -118,13 +120,13 @@ impl<'a> Person<'a> {
                     .to_owned(),
             )),
             Err(InquireError::OperationCanceled) => Ok(Line::Back),
-            Err(InquireError::OperationInterrupted) => Ok(Line::Pause),
+            Err(InquireError::OperationInterrupted) => Err(TerminalError::Interrupted),
             Err(InquireError::NotTTY) => Err(TerminalError::NoTerminal),
             Err(other) => Err(TerminalError::Gone(other.to_string())),
         }
     }
 
-    /// A number from 1 to `most` (0 too where `zero`), or `None` for back or pause.
+    /// A number from 1 to `most` (0 too where `zero`), or `None` for back.
     fn number(&mut self, prompt: &str, zero: bool, most: usize) -> Result<Option<usize>, TerminalError> {
         let mut typed = String::new();
         loop {
@@ -149,7 +151,6 @@ impl<'a> Person<'a> {
             let text = match self.line(prompt, &typed)? {
                 Line::Typed(text) => text,
                 Line::Back => return Ok(self.back(call)),
-                Line::Pause => return Ok(Reply::Pause),
             };
             match self.command(call, step, &text)? {
                 Command::Reply(reply) => return Ok(reply),
@@ -451,22 +452,28 @@ impl<'a> Person<'a> {
         Ok(Command::Reply(Reply::Events(events)))
     }
 
-    /// The caller's words and the symptoms they are taken for; `None` for back or pause.
+    /// The caller's words and the symptoms they are taken for; `None` for back.
     fn symptoms(&mut self, call: &Call<'_>) -> Result<Option<(String, Vec<String>)>, TerminalError> {
         let knowledge = &call.engine.knowledge;
-        let mut typed = String::new();
+        let mut said = String::new();
         loop {
-            let Line::Typed(words) = self.line("in the caller's words:", &typed)? else {
+            let Line::Typed(words) = self.line("in the caller's words:", "")? else {
                 return Ok(None);
             };
-            if words.is_empty() {
+            if words.is_empty() && said.is_empty() {
                 self.note("Type what the caller says, such as: it goes halfway and quits");
                 continue;
             }
+            // Enter after words that led nowhere: the whole list, and those words for the record.
             let mut found: Vec<String> = self.index.find(&words).into_iter().take(5).map(|m| m.symptom).collect();
             if found.is_empty() {
-                self.note("None of those words is known. These are all the symptoms:");
+                if !words.is_empty() {
+                    self.note("None of those words is known. These are all the symptoms:");
+                }
                 found = knowledge.symptoms.keys().cloned().collect();
+            }
+            if !words.is_empty() {
+                said = words;
             }
             let mut page = Page::new(&self.style);
             for (i, id) in found.iter().enumerate() {
@@ -480,13 +487,10 @@ impl<'a> Person<'a> {
             };
             match picked(&numbers, found.len()) {
                 Ok(list) if !list.is_empty() => {
-                    return Ok(Some((words, list.into_iter().map(|n| found[n - 1].clone()).collect())));
+                    return Ok(Some((said, list.into_iter().map(|n| found[n - 1].clone()).collect())));
                 }
-                Ok(_) => typed = words,
-                Err(problem) => {
-                    self.note(&problem);
-                    typed = words;
-                }
+                Ok(_) => {}
+                Err(problem) => self.note(&problem),
             }
         }
     }
@@ -589,7 +593,6 @@ impl<'a> Person<'a> {
                     continue;
                 }
                 Line::Back => return Ok(self.back(call)),
-                Line::Pause => return Ok(Reply::Pause),
             };
             let command = if text == "?" {
                 Command::NotOne
@@ -711,7 +714,6 @@ impl<'a> Person<'a> {
                         }
                     },
                     Line::Back => return self.answer_step(call, step),
-                    Line::Pause => return Ok(Reply::Pause),
                 }
             }
         }
@@ -739,7 +741,6 @@ impl<'a> Person<'a> {
                 Line::Typed(text) if looks_like_code(&text) => self.note("That looks like a code: it was left out."),
                 Line::Typed(text) => *note = text,
                 Line::Back => return self.answer_step(call, step),
-                Line::Pause => {}
             }
         }
         Ok(Reply::Events(events))
@@ -760,8 +761,9 @@ impl<'a> Person<'a> {
             } else {
                 "what was found, for the record:"
             };
-            if let Line::Typed(text) = self.line(prompt, "")? {
-                *note = text;
+            match self.line(prompt, "")? {
+                Line::Typed(text) => *note = text,
+                Line::Back => return self.answer_step(call, step),
             }
         }
         Ok(Reply::Events(events))
@@ -799,7 +801,7 @@ impl<'a> Person<'a> {
             Step::PutOutOfUse => self.out_of_use(call, step),
             Step::Complaint => match self.symptoms(call)? {
                 Some((words, symptoms)) => Ok(Reply::Events(vec![Event::Complaint { words, symptoms }])),
-                None => Ok(Reply::Pause),
+                None => Ok(self.back(call)),
             },
             Step::Fact { fact, .. } => self.fact(call, step, fact),
             Step::Now => self.now_page(call, step),
@@ -882,7 +884,6 @@ impl<'a> Person<'a> {
             let text = match line {
                 Line::Typed(text) => text,
                 Line::Back => return Ok(self.back(call)),
-                Line::Pause => return Ok(Reply::Pause),
             };
             if let Command::Reply(reply) = self.command(call, step, &text)? {
                 return Ok(reply);
@@ -927,7 +928,7 @@ impl<'a> Person<'a> {
             }])
         };
         let prompt = if number.is_some() {
-            "value:".to_owned()
+            "value (c can't tell):".to_owned()
         } else {
             format!("1-{} (c can't tell):", values.len())
         };
@@ -1026,17 +1027,30 @@ fn target(step: &Step) -> Option<Target> {
 /// Whether the answers agree with each other, if they don't.
 fn conflict_text(call: &Call<'_>, style: &Style) -> String {
     let planner = call.engine.planner();
-    let found = conflict(&call.engine.model, &planner.prior(call.situation()), &call.situation().evidence);
+    let found = conflict(
+        &call.engine.model,
+        &planner.prior(call.situation()),
+        &call.situation().evidence,
+    );
     let mut page = Page::new(style);
     match found {
         Conflict::None => {}
-        Conflict::Rare => page.field("note", "These answers are rare together, but something in the list explains them."),
+        Conflict::Rare => page.field(
+            "note",
+            "These answers are rare together, but something in the list explains them.",
+        ),
         Conflict::Contradiction { retake } => {
-            let text = format!("The answers contradict each other. Take this one again first: {}", describe(call, retake));
+            let text = format!(
+                "The answers contradict each other. Take this one again first: {}",
+                describe(call, retake)
+            );
             page.painted("conflict", &text, Style::caution);
         }
         Conflict::Impossible { retake } => {
-            let text = format!("The answers exclude everything that is written down. Take this one again, or refer it: {}", describe(call, retake));
+            let text = format!(
+                "The answers exclude everything that is written down. Take this one again, or refer it: {}",
+                describe(call, retake)
+            );
             page.painted("conflict", &text, Style::caution);
         }
     }
@@ -1276,7 +1290,10 @@ impl Answerer for Person<'_> {
             let text = page.finish();
             self.say(&text);
         }
-        self.answer_step(call, step)
+        match self.answer_step(call, step) {
+            Err(TerminalError::Interrupted) => Ok(Reply::Pause),
+            answer => answer,
+        }
     }
 
     fn now(&self) -> String {

@@ -24,6 +24,12 @@ impl Style {
         }
     }
 
+    /// A finished page with our own signs in ASCII where that is asked for; what an author wrote stays.
+    #[must_use]
+    pub fn signs(&self, text: String) -> String {
+        if self.unicode { text } else { text.replace('±', "+/-") }
+    }
+
     /// A heading.
     #[must_use]
     pub fn strong(&self, text: &str) -> String {
