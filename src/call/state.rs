@@ -13,9 +13,6 @@ use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity
 use crate::model::{CauseId, SiteFacts, SymptomId, TestId};
 use crate::plan::{Choice, Situation};
 
-/// Under a hazard sign, a severe cause with this posterior is looked for first.
-const SIGN_CAUSE: f64 = 0.002;
-
 /// How the reason of a stop begins that comes from the belief.
 pub const DANGER: &str = "danger: ";
 
@@ -233,22 +230,41 @@ impl<'a> Call<'a> {
             ..self.state.situation.clone()
         };
         let offer = planner.offer(&self.belief, &situation, &situation.site);
+        let p = self.belief.causes(model);
         let mut dangers = crate::plan::dangers(model, &self.belief);
         let signs = self.stop().map_or(&[][..], |s| &s.signs);
         let of_sign = |id: &String| self.engine.knowledge.signs.get(id).map(|s| s.severity);
         if let Some(least) = signs.iter().filter_map(of_sign).min() {
-            let p = self.belief.causes(model);
-            let severe = (0..model.causes()).filter(|&c| model.severity[c] >= least && p[c] >= SIGN_CAUSE);
-            dangers.extend(severe.map(CauseId::at));
+            dangers.extend(
+                (0..model.causes())
+                    .filter(|&c| model.severity[c] >= least)
+                    .map(CauseId::at),
+            );
         }
-        let cost = |t: &TestId| {
-            let action = planner.costs().test(*t);
+        dangers.sort_unstable();
+        dangers.dedup();
+        let total: f64 = dangers.iter().map(|c| p[c.index()]).sum();
+        let bears_on = |t: TestId| -> f64 {
+            let told = dangers.iter().filter(|c| crate::plan::settles(model, t, &[**c]));
+            told.map(|c| p[c.index()]).sum()
+        };
+        let cost = |t: TestId| {
+            let action = planner.costs().test(t);
             action.minutes + planner.costs().access(action, &situation.standing)
         };
-        (0..offer.tests.len())
+        let on_offer = (0..offer.tests.len())
             .map(TestId::at)
-            .filter(|t| offer.tests[t.index()] && crate::plan::settles(model, *t, &dangers))
-            .min_by(|a, b| cost(a).total_cmp(&cost(b)))
+            .filter(|t| offer.tests[t.index()]);
+        let weighed: Vec<(TestId, f64)> = on_offer
+            .map(|t| (t, bears_on(t)))
+            .filter(|(_, w)| *w > 0.1 * total)
+            .collect();
+        // The cheapest that bears on half of the danger; failing that, the one that bears on most of it.
+        let halves = weighed.iter().filter(|(_, w)| *w >= 0.5 * total);
+        halves
+            .min_by(|a, b| cost(a.0).total_cmp(&cost(b.0)))
+            .or_else(|| weighed.iter().max_by(|a, b| a.1.total_cmp(&b.1)))
+            .map(|(t, _)| *t)
     }
 
     /// The belief now.

@@ -13,6 +13,8 @@ const ALSO_CHECK: f64 = 0.05;
 /// Likewise one that a cured cause brings on.
 const LINKED_CHECK: f64 = 0.01;
 
+/// A danger with this posterior is taken as there: no further look is asked for its sake.
+const SURE_DANGER: f64 = 0.5;
 /// A look that comes first is taken when causes with this share of the posterior show on it.
 const FIRST_LOOK: f64 = 0.25;
 
@@ -393,7 +395,9 @@ impl Call<'_> {
     }
 
     fn planned(&self) -> Step {
-        if self.stop().is_some()
+        let signs = self.stop().is_some_and(|s| !s.signs.is_empty());
+        if signs
+            && self.state.answers_so_far() == 0
             && let Some(test) = self.settling_test()
         {
             return self.prepare(Action::Test(test), Purpose::Settles);
@@ -415,11 +419,26 @@ impl Call<'_> {
             return self.prepare(Action::Test(test), Purpose::First);
         }
         let choice = self.choice();
+        let gives_up = matches!(choice.action, Action::Refer | Action::NoFaultFound);
+        if gives_up
+            && self.stop().is_some()
+            && !self.danger_is_sure()
+            && let Some(test) = self.settling_test()
+        {
+            // Out of use, little is on offer; what may lift the stop comes before giving up.
+            return self.prepare(Action::Test(test), Purpose::Settles);
+        }
         match choice.action {
             Action::Refer => self.finish(self.giving_up(), "nothing that is left to try here is worth its time"),
             Action::NoFaultFound => self.watch_or_end(),
             action => self.prepare(action, Purpose::Plan(Box::new(choice))),
         }
+    }
+
+    /// Whether looking further could hardly lift the stop.
+    fn danger_is_sure(&self) -> bool {
+        let danger = self.stop().and_then(|s| s.danger);
+        danger.is_some_and(|d| self.belief().danger(&self.engine.model, d) >= SURE_DANGER)
     }
 
     /// A look whose traces the next step may wipe out, as long as it bears on what is reported.

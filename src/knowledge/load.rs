@@ -4,6 +4,7 @@
 //! there; then each entry is decoded on its own, so that one wrong line costs one entry.
 
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use indexmap::IndexMap;
 use serde::de::DeserializeOwned;
@@ -128,6 +129,7 @@ struct Gathered {
 #[must_use]
 pub fn load(packs: Vec<PackText>, with_cases: WithCases) -> (Knowledge, Vec<Finding>) {
     let mut loader = Loader::default();
+    let mut files: Vec<(usize, bool)> = Vec::new();
     for (pack, text) in packs.into_iter().enumerate() {
         for (name, reason) in text.unreadable {
             let file = loader.add_file(SourceFile {
@@ -153,16 +155,61 @@ pub fn load(packs: Vec<PackText>, with_cases: WithCases) -> (Knowledge, Vec<Find
                 text: contents,
                 pack,
             });
-            if let Some(value) = loader.parse(file) {
-                if is_case {
-                    loader.case(file, value);
-                } else {
-                    loader.sections(file, pack, value);
-                }
+            files.push((file, is_case));
+        }
+    }
+    let values = parse_all(&loader.sources, &files);
+    for (&(file, is_case), parsed) in files.iter().zip(values) {
+        if let Some(value) = loader.parsed(file, parsed) {
+            if is_case {
+                loader.case(file, value);
+            } else {
+                loader.sections(file, loader.sources.files[file].pack, value);
             }
         }
     }
     loader.finish()
+}
+
+type Parsed = Result<Value, serde_yaml::Error>;
+
+/// Parses every file. That is most of the time to the first question, and each file stands for itself: on all cores.
+fn parse_all(sources: &Sources, files: &[(usize, bool)]) -> Vec<Parsed> {
+    let workers = std::thread::available_parallelism().map_or(1, usize::from).min(4);
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut done: Vec<(usize, Parsed)> = Vec::new();
+        loop {
+            let at = next.fetch_add(1, Ordering::Relaxed);
+            let Some(&(file, _)) = files.get(at) else {
+                return done;
+            };
+            done.push((at, parse(&sources.files[file].text)));
+        }
+    };
+    let mut all: Vec<(usize, Parsed)> = std::thread::scope(|scope| {
+        let helpers: Vec<_> = (1..workers).map(|_| scope.spawn(work)).collect();
+        let mut all = work();
+        for helper in helpers {
+            match helper.join() {
+                Ok(done) => all.extend(done),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        all
+    });
+    all.sort_by_key(|(at, _)| *at);
+    all.into_iter().map(|(_, parsed)| parsed).collect()
+}
+
+/// A file as an untyped value, without control characters.
+fn parse(text: &str) -> Parsed {
+    let mut value = serde_yaml::from_str::<Value>(text)?;
+    // Only an escape can put a control character into a YAML string.
+    if text.contains('\\') || text.contains(|c: char| c.is_control() && c != '\n' && c != '\r' && c != '\t') {
+        clean(&mut value);
+    }
+    Ok(value)
 }
 
 /// Loads one case from a file that stands anywhere.
@@ -233,16 +280,13 @@ impl Loader {
     }
 
     fn parse(&mut self, file: usize) -> Option<Value> {
-        let text = &self.sources.files[file].text;
-        match serde_yaml::from_str::<Value>(text) {
-            Ok(mut value) => {
-                // Only an escape can put a control character into a YAML string.
-                if text.contains('\\') || text.contains(|c: char| c.is_control() && c != '\n' && c != '\r' && c != '\t')
-                {
-                    clean(&mut value);
-                }
-                Some(value)
-            }
+        let parsed = parse(&self.sources.files[file].text);
+        self.parsed(file, parsed)
+    }
+
+    fn parsed(&mut self, file: usize, parsed: Parsed) -> Option<Value> {
+        match parsed {
+            Ok(value) => Some(value),
             Err(error) => {
                 let known = error.location().map(|l| (l.line(), l.column()));
                 let message = plain_message(&error.to_string());
