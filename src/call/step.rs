@@ -256,6 +256,9 @@ impl Call<'_> {
             );
         }
         if let Some(line) = self.open_retest_line() {
+            if let Some(fact) = self.undecided(&line) {
+                return Step::Fact { fact, purpose: None };
+            }
             return self.before_running().unwrap_or(Step::Retest { line });
         }
         if !self.state.given_back {
@@ -285,6 +288,14 @@ impl Call<'_> {
             .map(|(id, _)| id)
             .find(|id| !self.retest().contains_key(*id))
             .cloned()
+    }
+
+    /// A fact that decides whether a line of the retest applies here, while nobody was asked.
+    fn undecided(&self, line: &str) -> Option<String> {
+        let situation = self.situation();
+        let when = &self.engine.knowledge.retest.get(line)?.when;
+        let unknown = |fact: &&String| situation.site.get(fact).is_none() && !situation.unknowable.contains(*fact);
+        when.keys().find(unknown).cloned()
     }
 
     fn to_give_back(&self) -> Vec<String> {

@@ -11,7 +11,7 @@ use crate::call::{Answerer, Call, CaseAnswerer, Engine, Entry, Event, Journal, O
 use crate::finding::Code;
 use crate::knowledge::schema::{At, Case, Who};
 use crate::knowledge::{WithCases, load_case};
-use crate::terminal::{Person, Style, event_text, render_step};
+use crate::terminal::{Person, Style, event_text, render_step, standing};
 use crate::words::SymptomIndex;
 
 /// Arguments of `pintle diagnose`.
@@ -285,6 +285,12 @@ impl Answerer for Narrated<'_, '_> {
 
     fn answer(&mut self, call: &Call<'_>, step: &Step) -> Result<Reply, Infallible> {
         if !self.json {
+            if matches!(
+                step,
+                Step::Test { .. } | Step::Repair { .. } | Step::Fact { purpose: Some(_), .. }
+            ) {
+                self.write(&standing(call, &self.style));
+            }
             let page = render_step(call, step, &self.style);
             self.write(&page);
         }

@@ -7,5 +7,5 @@ mod style;
 
 pub use findings::{level_word, render_findings};
 pub use page::{Page, ranking, render_step};
-pub use person::{Person, TerminalError, event_text};
+pub use person::{Person, TerminalError, event_text, standing};
 pub use style::Style;

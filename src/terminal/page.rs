@@ -395,7 +395,7 @@ fn test_page(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) 
     page.title(&test.title);
     page.field("why", &purpose_text(call, purpose, at));
     page.field("cost", &cost_text(call, at));
-    for caution in cautions(&call.engine.knowledge, test) {
+    for caution in cautions(call, test) {
         page.painted("caution", &caution, Style::caution);
     }
     test.steps
@@ -462,7 +462,7 @@ fn repair_page(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose
         "cost",
         &format!("{:.0} min{}", repair.minutes, place_text(call, repair.place.as_deref())),
     );
-    for caution in repair_cautions(&call.engine.knowledge, repair) {
+    for caution in repair_cautions(call, repair) {
         page.painted("caution", &caution, Style::caution);
     }
     repair
@@ -631,18 +631,23 @@ fn place_text(call: &Call<'_>, place: Option<&str>) -> String {
         .map_or_else(String::new, |p| format!(", at {}", p.title))
 }
 
-/// Cautions of a test: standing ones by place and task first, its own after.
-#[must_use]
-pub(crate) fn cautions(knowledge: &Knowledge, test: &Test) -> Vec<String> {
-    let tasks = all_tasks(&test.tasks, test.moves, test.inside.is_some());
-    standing(knowledge, test.place.as_deref(), &tasks, &test.cautions)
+/// Cautions of a test: its own first, then the standing ones by place and task. Those of a place are said on arriving there, those of a lid
+/// when it is opened; what is said at every step is soon read at none.
+fn cautions(call: &Call<'_>, test: &Test) -> Vec<String> {
+    let tasks = all_tasks(&test.tasks, test.moves, opens(call, test.inside.as_deref()));
+    standing(call, test.place.as_deref(), &tasks, &test.cautions)
 }
 
 /// Cautions of a repair.
-#[must_use]
-pub(crate) fn repair_cautions(knowledge: &Knowledge, repair: &Repair) -> Vec<String> {
-    let tasks = all_tasks(&repair.tasks, repair.moves, repair.inside.is_some());
-    standing(knowledge, repair.place.as_deref(), &tasks, &repair.cautions)
+fn repair_cautions(call: &Call<'_>, repair: &Repair) -> Vec<String> {
+    let tasks = all_tasks(&repair.tasks, repair.moves, opens(call, repair.inside.as_deref()));
+    standing(call, repair.place.as_deref(), &tasks, &repair.cautions)
+}
+
+/// Whether the step opens a lid that is not open yet.
+fn opens(call: &Call<'_>, inside: Option<&str>) -> bool {
+    let cover = inside.and_then(|id| call.engine.knowledge.covers.get_index_of(id));
+    cover.is_some_and(|cover| !call.situation().standing.open.contains(&cover))
 }
 
 fn all_tasks(tasks: &[Task], moves: Moves, opens: bool) -> Vec<Task> {
@@ -658,15 +663,16 @@ fn all_tasks(tasks: &[Task], moves: Moves, opens: bool) -> Vec<Task> {
     all
 }
 
-fn standing(knowledge: &Knowledge, place: Option<&str>, tasks: &[Task], own: &[String]) -> Vec<String> {
+fn standing(call: &Call<'_>, place: Option<&str>, tasks: &[Task], own: &[String]) -> Vec<String> {
+    let knowledge = &call.engine.knowledge;
+    let arriving = place.and_then(|p| knowledge.places.get_index_of(p)) != call.situation().standing.at;
     let attaches = |s: &crate::knowledge::schema::Standing| {
-        let by_place = place.is_some_and(|p| s.places.iter().any(|x| x == p));
+        let at_place = place.is_some_and(|p| s.places.iter().any(|x| x == p));
         let by_task = s.tasks.iter().any(|t| tasks.contains(t));
-        // Written with both, it is for that task at that place.
-        if s.places.is_empty() || s.tasks.is_empty() {
-            by_place || by_task
+        if s.tasks.is_empty() {
+            at_place && arriving
         } else {
-            by_place && by_task
+            by_task && (s.places.is_empty() || at_place)
         }
     };
     let mut all: Vec<String> = own.to_vec();

@@ -1024,6 +1024,16 @@ fn target(step: &Step) -> Option<Target> {
     }
 }
 
+/// Where the call stands: what is reported, the ranking, and whether the answers agree.
+#[must_use]
+pub fn standing(call: &Call<'_>, style: &Style) -> String {
+    let titles = symptom_titles(call).join("; ");
+    let counted = call.answers().iter().filter(|a| a.counts).count();
+    let mut page = Page::new(style);
+    page.title(&format!("{titles}  ({counted} answers)"));
+    page.finish() + &ranking(call, style, 5) + &conflict_text(call, style)
+}
+
 /// Whether the answers agree with each other, if they don't.
 fn conflict_text(call: &Call<'_>, style: &Style) -> String {
     let planner = call.engine.planner();
@@ -1273,11 +1283,7 @@ impl Answerer for Person<'_> {
             Step::Test { .. } | Step::Repair { .. } | Step::Fact { purpose: Some(_), .. }
         );
         if planned && self.shown_at != Some(call.entries.len()) {
-            let titles = symptom_titles(call).join("; ");
-            let mut page = Page::new(&self.style);
-            let counted = call.answers().iter().filter(|a| a.counts).count();
-            page.title(&format!("{titles}  ({counted} answers)"));
-            let text = page.finish() + &ranking(call, &self.style, 5) + &conflict_text(call, &self.style);
+            let text = standing(call, &self.style);
             self.say(&text);
             self.shown_at = Some(call.entries.len());
         }

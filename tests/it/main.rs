@@ -12,6 +12,7 @@ mod knowledge;
 mod optimum;
 mod pty;
 mod published;
+mod readme;
 mod report;
 mod simulation;
 mod startup;
