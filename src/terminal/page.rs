@@ -336,14 +336,19 @@ fn out_of_use(page: &mut Page<'_>, call: &Call<'_>) {
         .enumerate()
         .for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
     page.line("Local codes, the operator's manual and licensed people win over this list.");
-    options(
-        page,
-        [
+    let answers = match call.at() {
+        At::Gate => [
             "Done: safe, signed, owner told in writing",
             "Looked at: it is not so",
             "It can't be made safe now",
         ],
-    );
+        At::Phone => [
+            "Caller told; people are kept away; a technician is sent",
+            "Asked again: it is not so",
+            "People can't be kept away: the emergency number is the way",
+        ],
+    };
+    options(page, answers);
 }
 
 fn dangerous_titles(call: &Call<'_>, at_least: Severity) -> Vec<String> {

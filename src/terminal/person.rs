@@ -1030,7 +1030,8 @@ pub fn standing(call: &Call<'_>, style: &Style) -> String {
     let titles = symptom_titles(call).join("; ");
     let counted = call.answers().iter().filter(|a| a.counts).count();
     let mut page = Page::new(style);
-    page.title(&format!("{titles}  ({counted} answers)"));
+    let plural = if counted == 1 { "" } else { "s" };
+    page.title(&format!("{titles}  ({counted} answer{plural})"));
     page.finish() + &ranking(call, style, 5) + &conflict_text(call, style)
 }
 

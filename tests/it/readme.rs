@@ -12,7 +12,13 @@ fn the_walk_in_the_readme_is_what_the_command_prints() {
         .and_then(|rest| rest.split("```").next())
         .expect("the README shows a walk");
     let output = Command::new(env!("CARGO_BIN_EXE_pintle"))
-        .args(["diagnose", "--case", "examples/cases/worn-battery.yaml", "--color", "never"])
+        .args([
+            "diagnose",
+            "--case",
+            "examples/cases/worn-battery.yaml",
+            "--color",
+            "never",
+        ])
         .output()
         .expect("the program runs");
     let printed = String::from_utf8_lossy(&output.stdout);
