@@ -10,6 +10,10 @@ use crate::model::{CauseId, Model, RepairId, SiteFacts, TestId};
 
 /// Everything the next step depends on.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is one thing that may or may not stand in the way"
+)]
 pub struct Situation {
     /// What is known of the site.
     pub site: SiteFacts,

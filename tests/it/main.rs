@@ -15,7 +15,6 @@ mod published;
 mod readme;
 mod report;
 mod simulation;
-mod startup;
 mod tables;
 mod tape;
 mod terminal;
