@@ -1,7 +1,7 @@
 //! What is wrong with knowledge that could be read: one file a kind of check.
 //!
 //! Invariants: a check never changes knowledge, never stops at the first finding and never panics on anything that
-//! [`super::load`] lets through. Checks of cases need readings worked out and live in [`crate::call`], which this
+//! [`super::load()`] lets through. Checks of cases need readings worked out and live in [`crate::call`], which this
 //! module does not know.
 
 mod bands;
