@@ -106,6 +106,12 @@ impl Evidence {
         self.epochs.last().and_then(|e| e.spells.last())
     }
 
+    /// What provokes the fault in that spell.
+    #[must_use]
+    pub fn under(&self) -> &[Provocation] {
+        self.current_spell().map_or(&[], |spell| &spell.under)
+    }
+
     /// Every answer, in order.
     pub fn answers(&self) -> impl Iterator<Item = &Answer> {
         self.epochs

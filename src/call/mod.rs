@@ -22,6 +22,7 @@ pub use opening::{Danger, First, Opening, openings};
 pub use reading::{Evaluated, ReadingProblem, evaluate};
 pub use simulated::SimulatedSite;
 pub use state::{Call, Counted, DANGER, RepairDone, Stop};
+pub(crate) use step::{ALSO_CHECK, LINKED_CHECK};
 pub use step::{Purpose, Step};
 
 use std::borrow::Cow;

@@ -580,12 +580,7 @@ impl State {
             Event::Watched { shown } => {
                 self.watched = Some(*shown);
                 self.cleared = false;
-                let under = self
-                    .situation
-                    .evidence
-                    .current_spell()
-                    .map(|s| s.under.clone())
-                    .unwrap_or_default();
+                let under = self.situation.evidence.under().to_vec();
                 self.open_spell(Some(if *shown { Now::Present } else { Now::Away }), under);
             }
             Event::OutOfUse { why, made_safe } => {
@@ -732,12 +727,7 @@ impl State {
         self.go(engine.planner().costs().repair(id));
         self.cleared = false;
         self.watched = None;
-        let under = self
-            .situation
-            .evidence
-            .current_spell()
-            .map(|s| s.under.clone())
-            .unwrap_or_default();
+        let under = self.situation.evidence.under().to_vec();
         self.situation.evidence.repairs.push(id);
         self.situation.evidence.epochs.push(Epoch::default());
         self.open_spell(None, under);

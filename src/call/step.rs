@@ -9,9 +9,9 @@ use crate::model::TestId;
 use crate::plan::{Action, Choice};
 
 /// After a proven repair, a cause with this posterior is looked for before the retest.
-const ALSO_CHECK: f64 = 0.05;
+pub(crate) const ALSO_CHECK: f64 = 0.05;
 /// Likewise one that a cured cause brings on.
-const LINKED_CHECK: f64 = 0.01;
+pub(crate) const LINKED_CHECK: f64 = 0.01;
 
 /// A danger with this posterior is taken as there: no further look is asked for its sake.
 const SURE_DANGER: f64 = 0.5;

@@ -119,7 +119,7 @@ impl Cells {
                 .total_cmp(&a.1.iter().sum::<f64>())
                 .then(a.0.cmp(&b.0))
         });
-        let under = evidence.current_spell().map_or(&[][..], |s| &s.under);
+        let under = evidence.under();
         let (mut kept, mut cells, mut all) = (0.0, Vec::new(), Vec::new());
         for (hypothesis, weights) in listed {
             if share < 1.0 && kept >= share && cells.len() >= ALWAYS_KEPT {

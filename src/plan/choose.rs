@@ -313,7 +313,7 @@ impl<'a> Planner<'a> {
     fn traces(&self, situation: &Situation) -> Vec<f64> {
         let spell = situation.evidence.current_spell();
         let now = spell.and_then(|s| s.now);
-        let under = spell.map_or(&[][..], |s| &s.under);
+        let under = situation.evidence.under();
         self.model
             .shows
             .iter()

@@ -212,12 +212,7 @@ impl<'a> DecisionGraph<'a> {
         next.standing.switch(crate::knowledge::schema::Condition::Powered);
         let before = self.planner.belief(&node.situation).total;
         next.evidence.repairs.push(repair);
-        let under = node
-            .situation
-            .evidence
-            .current_spell()
-            .map(|s| s.under.clone())
-            .unwrap_or_default();
+        let under = node.situation.evidence.under().to_vec();
         let now = node.situation.evidence.current_spell().and_then(|s| s.now);
         let proofs = next
             .evidence

@@ -3,7 +3,7 @@
 use super::phrases;
 use super::record::{CauseLine, Labelled, RuledOut};
 use crate::belief::{Belief, Evidence, Prior};
-use crate::call::Call;
+use crate::call::{ALSO_CHECK, Call, LINKED_CHECK};
 use crate::model::{CauseId, Model};
 use crate::plan::settles;
 
@@ -17,10 +17,6 @@ const SUSPECTS: usize = 5;
 const WORTH_RULING_OUT: f64 = 0.01;
 /// Below this a cause that a repair is meant for counts as put right.
 const PUT_RIGHT: f64 = 0.05;
-/// A cause this likely that no answer tells is named as not checked.
-const NOT_CHECKED: f64 = 0.05;
-/// Likewise one that a cured cause brings on.
-const LINKED: f64 = 0.01;
 
 /// P(c ∈ H): the chance that each cause was there at the start, whatever has become of it.
 pub(super) fn at_the_start(belief: &Belief, model: &Model) -> Vec<f64> {
@@ -167,7 +163,7 @@ pub(super) fn not_checked(call: &Call<'_>) -> Vec<Labelled> {
     let told = |d: usize| call.answers().iter().any(|a| settles(model, a.test, &[CauseId::at(d)]));
     (0..model.causes())
         .filter(|d| !cured.contains(d) && !told(*d))
-        .filter(|&d| now[d] >= NOT_CHECKED || (linked(d) && now[d] >= LINKED))
+        .filter(|&d| now[d] >= ALSO_CHECK || (linked(d) && now[d] >= LINKED_CHECK))
         .map(|d| Labelled {
             label: phrases::cause(&call.engine.knowledge, d),
             text: if linked(d) {
