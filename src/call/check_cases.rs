@@ -6,7 +6,7 @@ use super::reading::evaluate;
 use crate::finding::{Code, Finding, Location};
 use crate::knowledge::Knowledge;
 use crate::knowledge::check::{SOURCE_HELP, is_missing, suggestion};
-use crate::knowledge::schema::{Case, CaseReading, Test};
+use crate::knowledge::schema::{Case, CaseReading, Severity, Test};
 use crate::model::SiteFacts;
 use crate::quantity::parse_reading;
 
@@ -24,6 +24,7 @@ pub fn check_cases(knowledge: &Knowledge) -> Vec<Finding> {
         of_case.site();
         of_case.ids();
         of_case.readings();
+        of_case.staging();
         if is_missing(&case.source) {
             let message = "this case does not say where it comes from".to_owned();
             of_case.find(Code::MissingSource, &["source"], message, SOURCE_HELP.to_owned());
@@ -118,6 +119,24 @@ impl CaseCheck<'_> {
     fn unknown<'i>(&mut self, path: &[&str], kind: &str, id: &str, known: impl Iterator<Item = &'i String> + Clone) {
         let help = suggestion(id, known.map(String::as_str), kind);
         self.find(Code::BadCase, path, format!("there is no {kind} `{id}`"), help);
+    }
+
+    /// A fault that can hurt somebody is never set on a real gate for practice.
+    fn staging(&mut self) {
+        let (knowledge, case) = (self.knowledge, self.case);
+        if case.drill.as_ref().is_none_or(|d| d.stage.is_none()) {
+            return;
+        }
+        let dangerous = case
+            .causes
+            .iter()
+            .find(|c| knowledge.causes.get(*c).is_some_and(|c| c.severity > Severity::None));
+        let sign = case.signs.first();
+        if let Some(why) = dangerous.or(sign) {
+            let message = format!("`{why}` can hurt somebody, so this must not be set on a real gate");
+            let help = "take `stage` out: the drill stays one for the screen".to_owned();
+            self.find(Code::BadCase, &["drill", "stage"], message, help);
+        }
     }
 
     fn readings(&mut self) {

@@ -471,6 +471,9 @@ pub struct Cause {
     /// Cause → what tells them apart.
     #[serde(default)]
     pub confused_with: IndexMap<String, String>,
+    /// Lines of the safety retest that fail while it is there.
+    #[serde(default)]
+    pub fails: Vec<String>,
     /// A repair that cures only this cause.
     pub repair: Option<Repair>,
     /// Where it comes from.
@@ -800,8 +803,22 @@ pub struct Case {
     /// What must come of it.
     #[serde(default)]
     pub expect: Expect,
+    /// What a trainer adds, where it is a drill.
+    pub drill: Option<DrillNotes>,
     /// Where it comes from.
     pub source: String,
+}
+
+/// What a trainer adds to a case that is a drill. How hard it is and of what kind is worked out, not declared.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct DrillNotes {
+    /// Part of the trade it practises, such as `battery`; class sets are balanced over it.
+    pub subject: String,
+    /// What the trainee should take away; shown after the drill only.
+    pub lesson: String,
+    /// How the fault is set on a training gate. Left out: not for a real gate.
+    pub stage: Option<String>,
 }
 
 /// Where a call is taken.

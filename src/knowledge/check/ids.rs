@@ -147,6 +147,9 @@ fn of_cause(found: &mut Found<'_>, id: &str, cause: &Cause) {
             }
         }
     }
+    for (i, line) in cause.fails.iter().enumerate() {
+        named(found, entry, &["fails", &i.to_string()], "retest", Some(line));
+    }
     when(found, entry, &cause.when);
     for (fact, factors) in &cause.times {
         named(found, entry, &["times", fact], "facts", Some(fact));

@@ -135,6 +135,7 @@ impl Found<'_> {
             "causes" => k.causes.keys().collect(),
             "repairs" => k.repairs.keys().collect(),
             "symptoms" => k.symptoms.keys().collect(),
+            "retest" => k.retest.keys().collect(),
             _ => Vec::new(),
         };
         keys.into_iter().map(String::as_str).collect()
