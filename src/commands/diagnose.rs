@@ -85,7 +85,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     } else {
         Who::Technician
     };
-    let opened = opened(&engine, args.at.into(), who, args.site.clone());
+    let opened = engine.opened(args.at.into(), who, args.site.clone());
     call.record(Entry {
         time: clock(),
         event: opened,
@@ -112,19 +112,6 @@ pub fn refuse_without_terminal() -> Result<(), CommandError> {
         "there is no terminal to ask questions on",
         "run it in a terminal, or play a case file: pintle diagnose --case examples/cases/worn-battery.yaml",
     ))
-}
-
-/// The event that opens a call.
-#[must_use]
-pub fn opened(engine: &Engine, at: At, who: Who, site: Option<String>) -> Event {
-    let knowledge = engine.knowledge.fingerprint.clone();
-    Event::Opened {
-        knowledge,
-        packs: engine.knowledge.titles.clone(),
-        at,
-        who,
-        site,
-    }
 }
 
 /// A new file named after the day, with the first free number.
@@ -202,7 +189,7 @@ fn play_file(
         json: args.json,
         failed: None,
     };
-    let event = opened(engine, case.at, Who::Technician, args.site.clone());
+    let event = engine.opened(case.at, Who::Technician, args.site.clone());
     let time = answerer.now();
     answerer.show_event(&call, &event);
     call.record(Entry { time, event })?;

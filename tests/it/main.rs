@@ -15,6 +15,7 @@ mod published;
 mod readme;
 mod report;
 mod simulation;
+mod site;
 mod tables;
 mod tape;
 mod terminal;
