@@ -423,6 +423,10 @@ pub fn minutes(engine: &Engine, call: &Call<'_>) -> f64 {
                 }
                 None
             }
+            Event::Shortcut { shortcut } => {
+                total += engine.knowledge.shortcuts.get(shortcut).map_or(0.0, |s| s.minutes);
+                None
+            }
             _ => None,
         };
         if let Some((action, own)) = action {

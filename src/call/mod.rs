@@ -16,7 +16,7 @@ mod step;
 pub use answerer::{Answerer, Outcome, Reply, WalkError, walk};
 pub(crate) use case::answer_event;
 pub use case::{CaseAnswerer, CaseResult, minutes, play};
-pub use check_cases::check_cases;
+pub use check_cases::{check_case, check_cases};
 pub use event::{Entry, Event, Rank, Seen, Target};
 pub use journal::{Journal, JournalError, Stored};
 pub use opening::{Danger, First, Opening, openings};

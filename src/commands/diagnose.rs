@@ -115,7 +115,10 @@ pub fn refuse_without_terminal() -> Result<(), CommandError> {
 }
 
 /// A new file named after the day, with the first free number.
-fn new_journal(folder: &Path) -> Result<Journal, CommandError> {
+///
+/// # Errors
+/// When the file can't be made.
+pub(super) fn new_journal(folder: &Path) -> Result<Journal, CommandError> {
     let day = clock().chars().take(10).collect::<String>();
     for number in 1..10_000 {
         let path = folder.join(format!("{day}-{number}.jsonl"));

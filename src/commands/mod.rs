@@ -5,6 +5,7 @@ pub mod calls;
 pub mod cases;
 pub mod check;
 pub mod diagnose;
+pub mod drill;
 pub mod report;
 pub mod resume;
 pub mod why;
@@ -121,6 +122,8 @@ pub enum Command {
     Check(check::Args),
     /// Play every case of the knowledge and tell which pass
     Cases(cases::Args),
+    /// Practise on a simulated gate with a hidden fault, and be told honestly how it went
+    Drill(drill::Args),
 }
 
 /// Packs that are laid over the built-in one.
@@ -177,6 +180,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
+        Some(Command::Drill(args)) => drill::run(args, style, out),
     }
 }
 

@@ -449,8 +449,28 @@ impl<'a> SimulatedSite<'a> {
         !self.spoilt.contains(line) && !self.left.iter().any(fails)
     }
 
+    /// What an event that was already answered did to the site: for a drill that is taken up again, looked back on, or answered by a trainer.
+    pub fn relive(&mut self, event: &Event) {
+        match event {
+            Event::Answer { test, .. } => *self.times_measured.entry(test.clone()).or_insert(0) += 1,
+            Event::Now { under, .. } if *under != self.spell.under => {
+                self.look_again(under);
+            }
+            Event::Repaired { repair, .. } => {
+                self.repair(repair);
+            }
+            Event::Proof { .. } | Event::Watched { .. } => self.proofs += 1,
+            Event::Shortcut { shortcut } => {
+                if let Some(entry) = self.engine.knowledge.shortcuts.get(shortcut) {
+                    self.spoil(&entry.fails, &entry.hides);
+                }
+            }
+            _ => {}
+        }
+    }
+
     /// Somebody did what must not be done: lines of the retest that now fail, symptoms that no longer show.
-    pub fn spoil(&mut self, lines: &[String], symptoms: &[String]) {
+    fn spoil(&mut self, lines: &[String], symptoms: &[String]) {
         self.spoilt.extend(lines.iter().cloned());
         let known = symptoms.iter().filter_map(|s| self.engine.model.symptom_id(s));
         self.hidden.extend(known);

@@ -13,13 +13,13 @@ use std::path::PathBuf;
 
 use include_dir::{Dir, include_dir};
 
-pub use load::{PackText, WithCases, load, load_case};
+pub use load::{PackText, WithCases, load, load_case, read_case};
 pub use source::{Position, Sources};
 
 use crate::finding::{Finding, Location};
 use schema::{
-    Case, Cause, ConditionHow, Cover, Entries, Fact, OutOfUse, Place, Repair, RetestLine, Settings, Sign, Standing,
-    Symptom, Test, When,
+    Case, Cause, ConditionHow, Cover, Entries, Fact, OutOfUse, Place, Repair, RetestLine, Settings, Shortcut, Sign,
+    Standing, Symptom, Test, When,
 };
 
 static BUILT_IN: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/knowledge");
@@ -57,6 +57,8 @@ pub struct Knowledge {
     pub repairs: Entries<Repair>,
     /// Symptoms.
     pub symptoms: Entries<Symptom>,
+    /// What a trainee may be tempted to.
+    pub shortcuts: Entries<Shortcut>,
     /// Cases with the file each is in; empty when loaded without them.
     pub cases: Vec<(usize, Case)>,
     /// The files.
