@@ -1,5 +1,6 @@
 //! Printable pages and pictures, by template. Everything that is put into one is escaped.
 
+use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, context};
 use serde::Serialize;
 
@@ -41,7 +42,7 @@ pub fn sheet(
     seed: u64,
     answers: bool,
 ) -> Result<String, minijinja::Error> {
-    let retest: Vec<&str> = engine.knowledge.retest.values().map(|l| l.title.as_str()).collect();
+    let retest: Vec<String> = engine.knowledge.retest.values().map(|l| l.title.clone()).collect();
     let filled: Vec<SheetDrill> = drills
         .iter()
         .map(|(number, scenario, difficulty)| sheet_drill(engine, *number, scenario, difficulty, seed))
@@ -51,7 +52,7 @@ pub fn sheet(
     render(
         "sheet.html",
         page,
-        context! { drills => Value::from_serialize(&filled), retest, answers, title },
+        context! { drills => Value::from(Serde(filled)), retest, answers, title },
     )
 }
 
@@ -172,7 +173,7 @@ pub fn progress_picture(class: &ClassFile) -> Result<String, minijinja::Error> {
     render(
         "results.svg",
         page,
-        context! { width => WIDTH, height, panels => Value::from_serialize(&panels), words => words.join(". ") },
+        context! { width => WIDTH, height, panels => Value::from(Serde(panels)), words => words.join(". ") },
     )
 }
 
