@@ -553,6 +553,14 @@ impl Call<'_> {
     /// The call can end; which endings are open follows from what was done.
     #[must_use]
     pub fn finish(&self, proposed: Ending, why: &str) -> Step {
+        // A gate that is left in use is left as it was found.
+        let in_use = matches!(proposed, Ending::NoFaultFound | Ending::Explained | Ending::Referred);
+        if in_use && self.stop().is_none() && self.at() == At::Gate && !self.state.given_back {
+            let what = self.to_give_back();
+            if !what.is_empty() {
+                return Step::GiveBack { what };
+            }
+        }
         let mut open = vec![proposed];
         let others = [
             Ending::Waiting,

@@ -144,7 +144,8 @@ impl Conduct {
             return;
         }
         let before = open.join(", ");
-        if repair.touches.contains(&Touch::Force) {
+        // A new board has its force set anew; only where force is what is set is it a way to silence the gate.
+        if repair.touches.contains(&Touch::Force) && !repair.touches.contains(&Touch::Board) {
             let what = format!("{} before this was looked at: {before}", repair.title);
             let could = "The gate pushes harder at whatever made it stop, a body among it.".to_owned();
             let rule = "Force is set only after the released leaf moves freely by hand through its whole travel, wind and ice are ruled out and the old setting is noted.".to_owned();

@@ -9,7 +9,7 @@ use super::site::SimulatedSite;
 use crate::call::{Call, Engine, Entry, Event, evaluate, minutes, walk};
 use crate::finding::Finding;
 use crate::knowledge::schema::{At, Case, CaseReading, Ending, Severity, Who};
-use crate::knowledge::{Sources, load_case, read_case};
+use crate::knowledge::{Sources, load_case, read_case, stable_hash};
 use crate::model::SiteFacts;
 
 static SHIPPED: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/examples/drills");
@@ -23,6 +23,8 @@ pub struct Scenario {
     pub path: Option<PathBuf>,
     /// The case.
     pub case: Case,
+    /// Changes with its text.
+    pub fingerprint: u64,
 }
 
 /// Why a scenario can't be used.
@@ -43,8 +45,12 @@ impl Scenario {
             .filter_map(|(path, text)| {
                 let name = path.file_stem()?.to_str()?.to_owned();
                 let case = read_case(&path.display().to_string(), text).0?;
-                let path = None;
-                Some(Self { name, path, case })
+                Some(Self {
+                    name,
+                    path: None,
+                    case,
+                    fingerprint: stable_hash(text.as_bytes()),
+                })
             })
             .collect();
         found.sort_by(|a, b| a.name.cmp(&b.name));
@@ -60,7 +66,15 @@ impl Scenario {
         let name = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         let path = Some(path.to_owned());
         match case {
-            Some(case) if findings.is_empty() => Ok(Self { name, path, case }),
+            Some(case) if findings.is_empty() => {
+                let text = sources.files.first().map_or("", |f| f.text.as_str());
+                Ok(Self {
+                    name,
+                    path,
+                    fingerprint: stable_hash(text.as_bytes()),
+                    case,
+                })
+            }
             _ => Err(ScenarioError { sources, findings }),
         }
     }
@@ -87,11 +101,11 @@ impl Scenario {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, clap::ValueEnum)]
 #[serde(rename_all = "kebab-case")]
 pub enum Hardness {
-    /// Under 9 points.
+    /// Under 13.5 points.
     Easy,
-    /// From 9 to under 13 points.
+    /// From 13.5 to under 17.5 points.
     Middling,
-    /// From 13 points.
+    /// From 17.5 points.
     Hard,
 }
 
@@ -157,8 +171,8 @@ impl Difficulty {
     #[must_use]
     pub fn grade(&self) -> Hardness {
         match self.points() {
-            p if p < 9.0 => Hardness::Easy,
-            p if p < 13.0 => Hardness::Middling,
+            p if p < 13.5 => Hardness::Easy,
+            p if p < 17.5 => Hardness::Middling,
             _ => Hardness::Hard,
         }
     }

@@ -57,9 +57,6 @@ impl<'s> Page<'s> {
 
     /// A plain paragraph.
     pub fn line(&mut self, text: &str) {
-        if text.is_empty() {
-            self.text.push('\n');
-        }
         for line in textwrap::wrap(text, self.style.width) {
             let _ = writeln!(self.text, "{line}");
         }
@@ -399,7 +396,34 @@ fn condition_page(page: &mut Page<'_>, knowledge: &Knowledge, condition: Conditi
     options(page, ["Done", "Can't be done here"]);
 }
 
+/// How a test or repair is done, with its cautions first, without the question: for somebody who is told only afterwards what it shows.
+#[must_use]
+pub(super) fn render_how(call: &Call<'_>, act: &crate::drill::Act, style: &Style) -> String {
+    let mut page = Page::new(style);
+    match act {
+        crate::drill::Act::Test(id) => test_how(&mut page, call, id, &Purpose::Picked),
+        crate::drill::Act::Repair(id) => repair_how(&mut page, call, id, &Purpose::Picked),
+        _ => {}
+    }
+    page.finish()
+}
+
 fn test_page(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) {
+    let Some(test) = call.engine.knowledge.tests.get(id) else {
+        return;
+    };
+    test_how(page, call, id, purpose);
+    match (&test.caller, call.at()) {
+        (Some(words), At::Phone) => page.field("say", words),
+        _ => page.line(&test.ask),
+    }
+    test.outcomes
+        .values()
+        .enumerate()
+        .for_each(|(i, outcome)| page.option(i + 1, &outcome.say));
+}
+
+fn test_how(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) {
     let Some((at, _, test)) = call.engine.knowledge.tests.get_full(id) else {
         return;
     };
@@ -419,14 +443,6 @@ fn test_page(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) 
     if !test.bands.is_empty() {
         page.field("limits", &limits(test));
     }
-    match (&test.caller, call.at()) {
-        (Some(words), At::Phone) => page.field("say", words),
-        _ => page.line(&test.ask),
-    }
-    test.outcomes
-        .values()
-        .enumerate()
-        .for_each(|(i, outcome)| page.option(i + 1, &outcome.say));
 }
 
 /// The bands in words: "flat below 0.95; low 0.95 to 1.02; healthy from 1.02".
@@ -448,6 +464,13 @@ pub(crate) fn limits(test: &Test) -> String {
 }
 
 fn repair_page(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) {
+    if call.engine.knowledge.repairs.contains_key(id) {
+        repair_how(page, call, id, purpose);
+        options(page, ["Done", "Can't be done here"]);
+    }
+}
+
+fn repair_how(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) {
     let Some(repair) = call.engine.knowledge.repairs.get(id) else {
         return;
     };
@@ -489,7 +512,6 @@ fn repair_page(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose
             Style::caution,
         );
     }
-    options(page, ["Done", "Can't be done here"]);
 }
 
 /// Titles of the likelier causes that a repair cures.

@@ -1,7 +1,7 @@
 //! A trainee at a terminal: picks what to do, in any order; nothing is planned for him.
 
 use super::drill_page::{drill_help, drill_list, drill_refusal, drill_told};
-use super::page::{Page, ranking, render_step};
+use super::page::{Page, ranking, render_how, render_step};
 use super::person::{Line, Person, TerminalError, event_text};
 use super::style::Style;
 use crate::call::{Answerer, Call, Event, JournalError, Purpose, Reply, Step, minutes};
@@ -175,25 +175,16 @@ impl<'a> Trainee<'a> {
 
     /// Guided: the page of the step with its cautions, and what it needs, before it is done.
     fn begin(&mut self, session: &Session<'_>, act: &Act) -> Result<Option<Act>, TrainError> {
-        let purpose = Purpose::Picked;
-        let step = match act {
-            Act::Test(id) if self.level == Level::Guided => Step::Test {
-                test: id.clone(),
-                purpose,
-            },
-            Act::Repair(id) if self.level == Level::Guided => Step::Repair {
-                repair: id.clone(),
-                purpose,
-            },
-            _ => return Ok(Some(act.clone())),
-        };
         let knowledge = &session.call.engine.knowledge;
-        let needs = match &step {
-            Step::Test { test, .. } => &knowledge.tests[test].needs,
-            Step::Repair { repair, .. } => &knowledge.repairs[repair].needs,
-            _ => return Ok(None),
+        let needs = match act {
+            Act::Test(id) => knowledge.tests.get(id).map(|t| &t.needs),
+            Act::Repair(id) => knowledge.repairs.get(id).map(|r| &r.needs),
+            _ => None,
         };
-        let mut text = render_step(&session.call, &step, &self.style);
+        let (Level::Guided, Some(needs)) = (self.level, needs) else {
+            return Ok(Some(act.clone()));
+        };
+        let mut text = render_how(&session.call, act, &self.style);
         let holds = &session.call.situation().standing.conditions;
         let missing: Vec<&str> = needs.iter().filter(|c| !holds.contains(c)).map(|c| c.id()).collect();
         if !missing.is_empty() {

@@ -3,6 +3,7 @@
 mod check;
 mod cli;
 mod consistency;
+mod drill;
 mod durability;
 mod enumeration;
 mod exact;

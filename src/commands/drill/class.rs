@@ -3,7 +3,8 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use super::super::{CommandError, Exit, Packs};
+use super::super::{CommandError, Exit};
+use super::Places;
 use super::find::{difficulties, of_set, read_set, scenarios};
 use crate::drill::{
     Candidate, ClassFile, Difficulty, DrillSet, Hardness, Progress, Scenario, hardness, progress_picture,
@@ -17,9 +18,9 @@ use crate::terminal::Style;
 pub struct List {
     /// Folders or case files; left out: those that come with the program
     pub from: Vec<PathBuf>,
-    /// Packs.
+    /// Packs and data.
     #[command(flatten)]
-    pub packs: Packs,
+    pub places: Places,
     /// Write JSON
     #[arg(long)]
     pub json: bool,
@@ -48,9 +49,9 @@ pub struct Set {
     /// Write the set here, for `drill --set` and `drill sheet`; left out: print it
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
-    /// Packs.
+    /// Packs and data.
     #[command(flatten)]
-    pub packs: Packs,
+    pub places: Places,
 }
 
 /// Arguments of `pintle drill sheet`.
@@ -61,9 +62,9 @@ pub struct Sheet {
     /// Folder for answers.html and trainee.html
     #[arg(long, value_name = "DIR", default_value = ".")]
     pub out: PathBuf,
-    /// Packs.
+    /// Packs and data.
     #[command(flatten)]
-    pub packs: Packs,
+    pub places: Places,
 }
 
 /// Arguments of `pintle drill results`.
@@ -84,9 +85,9 @@ pub struct Results {
 /// # Errors
 /// When one can't be used.
 pub(super) fn list(args: &List, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::Yes)?;
+    let engine = args.places.packs.engine(WithCases::Yes)?;
     let found = scenarios(&engine, &args.from)?;
-    let hard = difficulties(&engine, &found, 1);
+    let hard = difficulties(&engine, &found, 1, &args.places.data);
     if args.json {
         let all: Vec<_> = found
             .iter()
@@ -128,7 +129,7 @@ pub(super) fn list(args: &List, style: &Style, out: &mut dyn Write) -> Result<Ex
 /// # Errors
 /// When nothing fits, a scenario can't be used, or the file can't be written.
 pub(super) fn set(args: &Set, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::Yes)?;
+    let engine = args.places.packs.engine(WithCases::Yes)?;
     let mut found = scenarios(&engine, &args.from)?;
     let mut subjects: Vec<String> = found.iter().map(|s| s.subject().to_owned()).collect();
     subjects.sort();
@@ -139,7 +140,7 @@ pub(super) fn set(args: &Set, out: &mut dyn Write) -> Result<Exit, CommandError>
     }
     found.retain(|s| args.subject.is_empty() || args.subject.iter().any(|x| x == s.subject()));
     found.retain(|s| !args.live || s.may_be_staged(&engine));
-    let hard = difficulties(&engine, &found, args.seed);
+    let hard = difficulties(&engine, &found, args.seed, &args.places.data);
     let candidates: Vec<Candidate> = found
         .iter()
         .zip(hard)
@@ -185,14 +186,14 @@ pub(super) fn set(args: &Set, out: &mut dyn Write) -> Result<Exit, CommandError>
 /// # Errors
 /// When the set can't be read or a sheet can't be written.
 pub(super) fn sheet(args: &Sheet, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::Yes)?;
+    let engine = args.places.packs.engine(WithCases::Yes)?;
     let set = read_set(&args.set)?;
     let found: Vec<Scenario> = set
         .drills
         .iter()
         .map(|d| of_set(&engine, d))
         .collect::<Result<_, _>>()?;
-    let hard = difficulties(&engine, &found, set.seed);
+    let hard = difficulties(&engine, &found, set.seed, &args.places.data);
     let drills: Vec<(usize, &Scenario, &Difficulty)> = set
         .drills
         .iter()

@@ -1,6 +1,9 @@
 //! Scenarios by name or file, sets, and where drills are kept.
 
+use std::collections::BTreeMap;
+use std::io::{IsTerminal as _, Write as _};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::super::{CommandError, Data, calls_folder};
 use crate::call::{Engine, check_case};
@@ -80,24 +83,57 @@ pub(super) fn scenarios(engine: &Engine, from: &[PathBuf]) -> Result<Vec<Scenari
     Ok(found)
 }
 
-/// How hard each is, worked out two at a time.
-pub(super) fn difficulties(engine: &Engine, scenarios: &[Scenario], seed: u64) -> Vec<Difficulty> {
+/// How hard each is. Playing the plan on every scenario takes a while, so what was worked out is kept beside the drills, under the
+/// fingerprints of knowledge and scenario.
+pub(super) fn difficulties(engine: &Engine, scenarios: &[Scenario], seed: u64, data: &Data) -> Vec<Difficulty> {
+    let kept = folder(data).map(|f| f.join("difficulty.json"));
+    let mut known: BTreeMap<String, Difficulty> = kept
+        .as_ref()
+        .ok()
+        .and_then(|path| serde_json::from_str(&std::fs::read_to_string(path).ok()?).ok())
+        .unwrap_or_default();
+    let key = |s: &Scenario| format!("{} {:016x} {seed}", engine.knowledge.fingerprint, s.fingerprint);
+    let open: Vec<&Scenario> = scenarios.iter().filter(|s| !known.contains_key(&key(s))).collect();
+    let worked_out = work_out(engine, &open, seed);
+    let news = !worked_out.is_empty();
+    known.extend(open.iter().map(|s| key(s)).zip(worked_out));
+    if news && let Ok(path) = kept {
+        // Only a saving of time: where it can't be kept, it is worked out again.
+        let here = format!("{} ", engine.knowledge.fingerprint);
+        known.retain(|k, _| k.starts_with(&here));
+        let text = serde_json::to_string_pretty(&known).unwrap_or_default();
+        let _ = path.parent().map(std::fs::create_dir_all);
+        let _ = std::fs::write(&path, text);
+    }
+    scenarios.iter().filter_map(|s| known.get(&key(s)).cloned()).collect()
+}
+
+/// Two at a time, with a line on the terminal's other stream that says how far it is.
+fn work_out(engine: &Engine, scenarios: &[&Scenario], seed: u64) -> Vec<Difficulty> {
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
-    let next = std::sync::atomic::AtomicUsize::new(0);
-    let mut all: Vec<(usize, Difficulty)> = std::thread::scope(|scope| {
+    let next = AtomicUsize::new(0);
+    let all = scenarios.len();
+    let telling = std::io::stderr().is_terminal() && all > 3;
+    let mut found: Vec<(usize, Difficulty)> = std::thread::scope(|scope| {
         let work = || {
             let mut mine = Vec::new();
             loop {
-                let i = next.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+                let i = next.fetch_add(1, Ordering::Relaxed);
                 let Some(scenario) = scenarios.get(i) else { return mine };
+                if telling {
+                    let _ = write!(std::io::stderr(), "\rplaying the plan on scenario {} of {all} ", i + 1);
+                }
                 mine.push((i, Difficulty::of(engine, &scenario.case, seed)));
             }
         };
         let workers: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
         workers.into_iter().filter_map(|w| w.join().ok()).flatten().collect()
     });
-    all.sort_by_key(|(i, _)| *i);
-    all.into_iter().map(|(_, d)| d).collect()
+    if telling {
+        let _ = write!(std::io::stderr(), "\r{:60}\r", "");
+    }
+    found.sort_by_key(|(i, _)| *i);
+    found.into_iter().map(|(_, d)| d).collect()
 }
 
 /// A class set from its file.
