@@ -1,9 +1,11 @@
 //! Pages of a drill. Pure, like those of a call.
 
+use std::collections::BTreeMap;
+
 use super::page::{Page, percent};
 use super::style::Style;
 use crate::call::{Call, Event, Seen, evaluate};
-use crate::drill::{Debrief, Doable, Level, Refusal};
+use crate::drill::{Debrief, Doable, Level, Refusal, UnsafeAct};
 use crate::knowledge::schema::{Case, Condition, Now, Severity};
 
 /// What a trainee can type, beside a word to look for.
@@ -115,26 +117,7 @@ fn told(page: &mut Page<'_>, call: &Call<'_>, event: &Event, level: Level) {
             outcome,
             readings,
             ..
-        } => {
-            let Some(entry) = knowledge.tests.get(test) else { return };
-            page.field("you did", &entry.title);
-            if let Some(outcome) = outcome {
-                let said = entry.outcomes.get(outcome).map_or(outcome.as_str(), |o| &o.say);
-                page.field("it shows", &page.style().strong(said));
-                return;
-            }
-            for (id, text) in readings {
-                let what = entry.readings.get(id).and_then(|r| r.ask.clone());
-                let what = what.map_or_else(String::new, |w| format!("{w} "));
-                page.field("it shows", &format!("{what}{}", page.style().strong(text)));
-            }
-            if level == Level::Guided
-                && let Ok(e) = evaluate(knowledge, entry, readings, &call.situation().site, true)
-                && let Some((_, band)) = entry.bands.get_index(e.outcome)
-            {
-                page.field("meaning", &band.say);
-            }
-        }
+        } => shows(page, call, test, outcome.as_deref(), readings, level),
         Event::Cannot { .. } => page.field("no", "It can't be done or told here."),
         Event::Condition { condition, .. } => {
             let text = match condition {
@@ -198,6 +181,36 @@ fn told(page: &mut Page<'_>, call: &Call<'_>, event: &Event, level: Level) {
     }
 }
 
+/// What a test shows: digits and units; what they mean only where the trainee is guided.
+fn shows(
+    page: &mut Page<'_>,
+    call: &Call<'_>,
+    test: &str,
+    outcome: Option<&str>,
+    readings: &BTreeMap<String, String>,
+    level: Level,
+) {
+    let knowledge = &call.engine.knowledge;
+    let Some(entry) = knowledge.tests.get(test) else { return };
+    page.field("you did", &entry.title);
+    if let Some(outcome) = outcome {
+        let said = entry.outcomes.get(outcome).map_or(outcome, |o| &o.say);
+        page.field("it shows", &page.style().strong(said));
+        return;
+    }
+    for (id, text) in readings {
+        let what = entry.readings.get(id).and_then(|r| r.ask.clone());
+        let what = what.map_or_else(String::new, |w| format!("{w} "));
+        page.field("it shows", &format!("{what}{}", page.style().strong(text)));
+    }
+    if level == Level::Guided
+        && let Ok(e) = evaluate(knowledge, entry, readings, &call.situation().site, true)
+        && let Some((_, band)) = entry.bands.get_index(e.outcome)
+    {
+        page.field("meaning", &band.say);
+    }
+}
+
 /// Why nothing came of it.
 #[must_use]
 pub fn drill_refusal(refusal: &Refusal) -> String {
@@ -223,27 +236,50 @@ pub fn debrief_page(debrief: &Debrief, style: &Style) -> String {
     let mut page = Page::new(style);
     let verdict = if debrief.passed { "passed" } else { "not passed" };
     page.title(&format!("Debrief: {verdict}, {} of 100 points", debrief.score.points));
+    danger(&mut page, debrief);
+    found(&mut page, debrief);
+    page.line("");
+    path(&mut page, debrief);
+    page.line("");
+    page.field("the plan", &debrief.plan.join("; "));
+    page.line("");
+    page.field("score", "100 to begin with");
+    for line in &debrief.score.lines {
+        page.field("", &format!("-{:<3} {}", line.points, line.why));
+    }
+    page.field("", &format!("= {}; 70 is a pass", debrief.score.points));
+    if !debrief.lesson.is_empty() {
+        page.field("lesson", &debrief.lesson);
+    }
+    page.field("practise", &debrief.practise);
+    page.finish()
+}
+
+/// Unsafe acts, worst first.
+fn danger(page: &mut Page<'_>, debrief: &Debrief) {
     for act in &debrief.unsafe_acts {
         let grave = if act.is_grave() { "UNSAFE" } else { "unsafe" };
         page.painted(grave, &format!("{} ({})", act.what, worst(act.severity)), Style::danger);
         page.field("", &format!("What could have happened: {}", act.could));
         page.field("", &format!("The rule: {}", act.rule));
     }
-    if debrief.unsafe_acts.iter().any(crate::drill::UnsafeAct::is_grave) {
+    if debrief.unsafe_acts.iter().any(UnsafeAct::is_grave) {
         page.field("", "One grave unsafe act is not passed, whatever the score.");
     }
+}
+
+/// What was wrong, what of it was found, how the gate was left, what it took.
+fn found(page: &mut Page<'_>, debrief: &Debrief) {
     let truth = if debrief.truth.is_empty() {
         "nothing".to_owned()
     } else {
         debrief.truth.join("; ")
     };
     page.field("was wrong", &truth);
-    if debrief.left.is_empty() {
-        if !debrief.truth.is_empty() {
-            page.field("found", "all of it, and put right");
-        }
-    } else {
+    if !debrief.left.is_empty() {
         page.field("left", &debrief.left.join("; "));
+    } else if !debrief.truth.is_empty() {
+        page.field("found", "all of it, and put right");
     }
     let ending = debrief.ending.map_or("not closed", |e| e.say());
     let right: Vec<&str> = debrief.right_endings.iter().map(|e| e.say()).collect();
@@ -255,19 +291,20 @@ pub fn debrief_page(debrief: &Debrief, style: &Style) -> String {
     page.field("left as", &format!("{ending}: {judged}"));
     let (done, all) = debrief.retest;
     page.field("retest", &format!("{done} of {all} lines done"));
-    page.field(
-        "time",
-        &format!(
-            "{:.0} min of work; the plan takes {:.0} on this gate; {:.0} min lost to steps that were not the best",
-            debrief.minutes,
-            debrief.plan_minutes,
-            debrief.lost()
-        ),
+    let time = format!(
+        "{:.0} min of work; the plan takes {:.0} on this gate; {:.0} min lost to steps that were not the best",
+        debrief.minutes,
+        debrief.plan_minutes,
+        debrief.lost()
     );
+    page.field("time", &time);
     if let Some(over) = debrief.over_time {
         page.painted("", &format!("{over:.0} min over the time"), Style::caution);
     }
-    page.line("");
+}
+
+/// Step by step, guesses, what was left out.
+fn path(page: &mut Page<'_>, debrief: &Debrief) {
     page.line(
         "What you did, and the minutes each step is expected to have cost beyond the best one, by what you knew then:",
     );
@@ -293,37 +330,15 @@ pub fn debrief_page(debrief: &Debrief, style: &Style) -> String {
         } else {
             "it changed nothing"
         };
-        page.painted(
-            "guess",
-            &format!(
-                "{}: {} likely to help by what you knew; {cured}{parts}",
-                g.what,
-                percent(g.support)
-            ),
-            Style::caution,
-        );
+        let likely = percent(g.support);
+        let text = format!("{}: {likely} likely to help by what you knew; {cured}{parts}", g.what);
+        page.painted("guess", &text, Style::caution);
     }
     if debrief.swapped() >= 2 {
-        page.painted(
-            "guess",
-            "Parts were swapped here, not a fault found: the answers pointed at none of them.",
-            Style::caution,
-        );
+        let text = "Parts were swapped here, not a fault found: the answers pointed at none of them.";
+        page.painted("guess", text, Style::caution);
     }
     for s in &debrief.skipped {
         page.field("left out", &s.what);
     }
-    page.line("");
-    page.field("the plan", &debrief.plan.join("; "));
-    page.line("");
-    page.field("score", "100 to begin with");
-    for line in &debrief.score.lines {
-        page.field("", &format!("-{:<3} {}", line.points, line.why));
-    }
-    page.field("", &format!("= {}; 70 is a pass", debrief.score.points));
-    if !debrief.lesson.is_empty() {
-        page.field("lesson", &debrief.lesson);
-    }
-    page.field("practise", &debrief.practise);
-    page.finish()
 }

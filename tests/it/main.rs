@@ -4,6 +4,7 @@ mod check;
 mod cli;
 mod consistency;
 mod drill;
+mod drill_pty;
 mod durability;
 mod enumeration;
 mod exact;
