@@ -202,7 +202,12 @@ impl Debrief {
 }
 
 /// How this gate may rightly be left.
-fn right_endings(engine: &Engine, case: &Case, site: &SimulatedSite<'_>, plan: Option<Ending>) -> Vec<Ending> {
+pub(super) fn right_endings(
+    engine: &Engine,
+    case: &Case,
+    site: &SimulatedSite<'_>,
+    plan: Option<Ending>,
+) -> Vec<Ending> {
     let mut right: Vec<Ending> = case.expect.ending.into_iter().chain(plan).collect();
     let all_cured = site.left().is_empty() && !site.at_start().is_empty();
     if all_cured && !right.contains(&Ending::Explained) {
@@ -228,7 +233,7 @@ fn title(engine: &Engine, action: Action) -> String {
     }
 }
 
-fn step_title(engine: &Engine, id: &str) -> String {
+pub(super) fn step_title(engine: &Engine, id: &str) -> String {
     let knowledge = &engine.knowledge;
     match (knowledge.tests.get(id), knowledge.repairs.get(id)) {
         (Some(t), _) => t.title.clone(),

@@ -4,7 +4,7 @@ use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, context};
 use serde::Serialize;
 
-use super::debrief::Debrief;
+use super::debrief::{right_endings, step_title};
 use super::results::{ClassFile, Done, Progress};
 use super::scenario::{Difficulty, PlanPlayed, Scenario};
 use super::site::SimulatedSite;
@@ -60,7 +60,6 @@ fn sheet_drill(engine: &Engine, number: usize, scenario: &Scenario, difficulty: 
     let (knowledge, case) = (&engine.knowledge, &scenario.case);
     let site = SimulatedSite::of_case(engine, case, seed);
     let plan = PlanPlayed::on(engine, case, seed);
-    let debrief = Debrief::of(engine, case, &plan.entries, None);
     let facts = knowledge.facts.iter().filter_map(|(id, fact)| {
         let value = site.facts().get(id)?;
         let said = fact.values.get(value).map_or(value, |v| &v.say);
@@ -82,14 +81,16 @@ fn sheet_drill(engine: &Engine, number: usize, scenario: &Scenario, difficulty: 
     });
     let sign = |id: &String| knowledge.signs.get(id).map_or(id.clone(), |s| s.ask.clone());
     let notes = case.drill.as_ref();
-    let endings: Vec<&str> = debrief.right_endings.iter().map(|e| e.say()).collect();
+    let right = right_endings(engine, case, &site, plan.ending);
+    let endings: Vec<&str> = right.iter().map(|e| e.say()).collect();
+    let title = |c: &crate::model::CauseId| knowledge.causes[c.index()].title.clone();
     SheetDrill {
         number,
         title: case.title.clone(),
         subject: scenario.subject().to_owned(),
         grade: difficulty.grade().say(),
         says: case.says.clone(),
-        truth: debrief.truth.clone(),
+        truth: site.at_start().iter().map(title).collect(),
         signs: case.signs.iter().map(sign).collect(),
         now: match case.now {
             Now::Present => "yes",
@@ -105,7 +106,7 @@ fn sheet_drill(engine: &Engine, number: usize, scenario: &Scenario, difficulty: 
         site: facts.collect(),
         readings: readings.collect(),
         minutes: format!("{:.0}", plan.minutes),
-        plan: debrief.plan,
+        plan: plan.steps.iter().map(|id| step_title(engine, id)).collect(),
     }
 }
 
