@@ -42,14 +42,18 @@ struct CaseCheck<'a> {
 
 impl CaseCheck<'_> {
     fn find(&mut self, code: Code, path: &[&str], message: String, help: String) {
+        let location = self.place(path);
+        self.located(code, location, message, help);
+    }
+
+    fn place(&self, path: &[&str]) -> Location {
+        Location::new(self.file, path.iter().map(|p| (*p).to_owned()).collect())
+    }
+
+    fn located(&mut self, code: Code, location: Location, message: String, help: String) {
         self.found.push(Finding {
             code,
-            location: Location {
-                file: self.file,
-                path: path.iter().map(|p| (*p).to_owned()).collect(),
-                known: None,
-                offset: 0,
-            },
+            location,
             message,
             help,
         });
@@ -59,7 +63,7 @@ impl CaseCheck<'_> {
         let knowledge = self.knowledge;
         for (fact, value) in &self.case.site {
             let Some(entry) = knowledge.facts.get(fact) else {
-                self.unknown(&["site", fact], "fact", fact, knowledge.facts.keys());
+                self.unknown_key(&["site", fact], "fact", fact, knowledge.facts.keys());
                 continue;
             };
             let value = &value.0;
@@ -92,7 +96,7 @@ impl CaseCheck<'_> {
             }
         }
         for repair in case.repairs.keys().filter(|r| !knowledge.repairs.contains_key(*r)) {
-            self.unknown(&["repairs", repair], "repair", repair, knowledge.repairs.keys());
+            self.unknown_key(&["repairs", repair], "repair", repair, knowledge.repairs.keys());
         }
         for (i, cause) in case.expect.not.iter().enumerate() {
             self.known(&["expect", "not", &i.to_string()], "cause", cause);
@@ -121,6 +125,19 @@ impl CaseCheck<'_> {
         self.find(Code::BadCase, path, format!("there is no {kind} `{id}`"), help);
     }
 
+    /// The same where the id is a key.
+    fn unknown_key<'i>(
+        &mut self,
+        path: &[&str],
+        kind: &str,
+        id: &str,
+        known: impl Iterator<Item = &'i String> + Clone,
+    ) {
+        let help = suggestion(id, known.map(String::as_str), kind);
+        let location = self.place(path).on_key();
+        self.located(Code::BadCase, location, format!("there is no {kind} `{id}`"), help);
+    }
+
     /// A fault that can hurt somebody is never set on a real gate for practice.
     fn staging(&mut self) {
         let (knowledge, case) = (self.knowledge, self.case);
@@ -143,7 +160,7 @@ impl CaseCheck<'_> {
         let knowledge = self.knowledge;
         for (id, listed) in &self.case.readings {
             let Some(test) = knowledge.tests.get(id) else {
-                self.unknown(&["readings", id], "test", id, knowledge.tests.keys());
+                self.unknown_key(&["readings", id], "test", id, knowledge.tests.keys());
                 continue;
             };
             match listed {
@@ -175,7 +192,7 @@ impl CaseCheck<'_> {
         if let CaseReading::Readings(map) = listed
             && let Some(wrong) = map.keys().find(|r| !test.readings.contains_key(*r))
         {
-            self.unknown(&["readings", id, wrong], "reading", wrong, test.readings.keys());
+            self.unknown_key(&["readings", id, wrong], "reading", wrong, test.readings.keys());
             return;
         }
         let mut site = SiteFacts::unknown();

@@ -7,6 +7,7 @@ pub mod check;
 pub mod diagnose;
 pub mod report;
 pub mod resume;
+pub mod schema;
 pub mod why;
 
 use std::io::Write;
@@ -121,6 +122,8 @@ pub enum Command {
     Check(check::Args),
     /// Play every case of the knowledge and tell which pass
     Cases(cases::Args),
+    /// Write the JSON Schema of a pack file or a case file, for editors
+    Schema(schema::Args),
 }
 
 /// Packs that are laid over the built-in one.
@@ -177,6 +180,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
+        Some(Command::Schema(args)) => schema::run(args, out),
     }
 }
 

@@ -8,6 +8,7 @@ mod enumeration;
 mod exact;
 mod export;
 mod formula_cel;
+mod json_schema;
 mod knowledge;
 mod optimum;
 mod pty;
