@@ -17,6 +17,7 @@
 pub mod belief;
 pub mod call;
 pub mod commands;
+pub mod explain;
 pub mod finding;
 pub mod formula;
 pub mod knowledge;

@@ -18,7 +18,7 @@ pub use case::{CaseAnswerer, CaseResult, minutes, play};
 pub use check_cases::check_cases;
 pub use event::{Entry, Event, Rank, Seen, Target};
 pub use journal::{Journal, JournalError, Stored};
-pub use opening::{Danger, First, Opening, openings};
+pub use opening::{Danger, First, Opening, opening, openings};
 pub use reading::{Evaluated, ReadingProblem, evaluate};
 pub use simulated::SimulatedSite;
 pub use state::{Call, Counted, DANGER, RepairDone, Stop};

@@ -5,6 +5,7 @@ pub mod calls;
 pub mod cases;
 pub mod check;
 pub mod diagnose;
+pub mod explain;
 pub mod report;
 pub mod resume;
 pub mod schema;
@@ -122,6 +123,8 @@ pub enum Command {
     Check(check::Args),
     /// Play every case of the knowledge and tell which pass
     Cases(cases::Args),
+    /// Show anything in the knowledge as a page: what it says, what follows, where it is written
+    Explain(explain::Args),
     /// Write the JSON Schema of a pack file or a case file, for editors
     Schema(schema::Args),
 }
@@ -180,6 +183,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
+        Some(Command::Explain(args)) => explain::run(args, style, out),
         Some(Command::Schema(args)) => schema::run(args, out),
     }
 }

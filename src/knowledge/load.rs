@@ -450,7 +450,9 @@ impl Loader {
                 let (message, help) = explain_decode(&raw);
                 let mut location = Location::new(file, path);
                 if let Some(field) = unknown_field(&raw) {
-                    location.path.push(field.to_owned());
+                    if location.path.last().is_none_or(|last| last != field) {
+                        location.path.push(field.to_owned());
+                    }
                     location = location.on_key();
                 }
                 self.find(Code::BadEntry, location, message, &help);

@@ -402,6 +402,26 @@ pub struct Test {
     pub source: String,
 }
 
+impl Test {
+    /// The bands in words: "flat below 0.95; low 0.95 to 1.02; healthy from 1.02".
+    #[must_use]
+    pub fn limits(&self) -> String {
+        let unit = match (&self.value, self.readings.values().next()) {
+            (None, Some(reading)) => reading.unit.suffix(),
+            _ => String::new(),
+        };
+        let band = |b: &Band| match (b.from, b.below) {
+            (None, Some(below)) => format!("{} below {below}{unit}", b.say),
+            (Some(from), Some(below)) => format!("{} {from} to {below}{unit}", b.say),
+            (Some(from), None) => format!("{} from {from}{unit}", b.say),
+            (None, None) => b.say.clone(),
+        };
+        let words: Vec<String> = self.bands.values().map(band).collect();
+        let of = self.value.as_ref().map(|v| format!(" (of {v})")).unwrap_or_default();
+        format!("{}{of}", words.join("; "))
+    }
+}
+
 /// One number to read.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
@@ -721,6 +741,35 @@ pub struct Standing {
     pub text: String,
     /// Where it comes from.
     pub source: String,
+}
+
+impl Standing {
+    /// Whether it is said with a step at that place that is that kind of work.
+    #[must_use]
+    pub fn attaches(&self, place: Option<&str>, tasks: &[Task]) -> bool {
+        let at_place = place.is_some_and(|p| self.places.iter().any(|x| x == p));
+        let by_task = self.tasks.iter().any(|t| tasks.contains(t));
+        if self.tasks.is_empty() {
+            at_place
+        } else {
+            by_task && (self.places.is_empty() || at_place)
+        }
+    }
+}
+
+/// The tasks of a step: those its author named, and those that follow from what it moves and opens.
+#[must_use]
+pub fn tasks_of(named: &[Task], moves: Moves, opens: bool) -> Vec<Task> {
+    let mut all = named.to_vec();
+    match moves {
+        Moves::Commanded => all.push(Task::Commanded),
+        Moves::ByHand => all.push(Task::ByHand),
+        Moves::No => {}
+    }
+    if opens {
+        all.push(Task::OpensCover);
+    }
+    all
 }
 
 /// One line of the safety retest.

@@ -3,9 +3,11 @@
 mod findings;
 mod page;
 mod person;
+mod sheet;
 mod style;
 
 pub use findings::{level_word, render_findings};
 pub use page::{Page, ranking, render_step};
 pub use person::{Person, TerminalError, event_text, standing};
+pub use sheet::render_sheet;
 pub use style::Style;

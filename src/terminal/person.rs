@@ -1156,7 +1156,7 @@ fn behind_lid(call: &Call<'_>) -> Vec<(Target, String)> {
                 let limits = if test.bands.is_empty() {
                     String::new()
                 } else {
-                    format!(" ({})", super::page::limits(test))
+                    format!(" ({})", test.limits())
                 };
                 here.then(|| (Target::Test(id.clone()), format!("{}{limits}", test.title)))
             }
