@@ -20,7 +20,7 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     });
     refs(&mut out, "reported", symptoms.collect());
     if let Some(when) = &cause.shows_when {
-        text(&mut out, "comes, goes", &comes_and_goes(when));
+        text(&mut out, "presence", &comes_and_goes(when));
     }
     for (test, written) in &cause.shows {
         out.extend(shows(engine, CauseId::at(at), test, written));
@@ -28,7 +28,7 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     let chance = |(c, f): (&String, &Frequency)| cause_ref(k, c).share(f.chance).noting(word(*f));
     refs(&mut out, "brings on", cause.brings_on.iter().map(chance).collect());
     let by = k.causes.iter().filter_map(|(c, other)| Some((c, other.brings_on.get(id)?)));
-    refs(&mut out, "comes from", by.map(chance).collect());
+    refs(&mut out, "due to", by.map(chance).collect());
     let mut confused: Vec<Ref> = cause
         .confused_with
         .iter()
@@ -83,7 +83,7 @@ fn rate(engine: &Engine, at: CauseId, cause: &Cause, out: &mut Vec<Block>) {
         words += &format!("; {share:.1} % of the calls with a cause that is written down");
     }
     text(out, "how often", &words);
-    text(out, "only where", &sites(engine, &cause.when));
+    text(out, "sites", &sites(engine, &cause.when));
     let mut changed = Vec::new();
     for (fact, factors) in &cause.times {
         let Some(entry) = k.facts.get(fact) else { continue };

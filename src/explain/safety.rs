@@ -31,7 +31,7 @@ pub(super) fn retest(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     let line = k.retest.get(id)?;
     let mut out = Vec::new();
     text(&mut out, "ask", &line.ask);
-    text(&mut out, "only where", &sites(engine, &line.when));
+    text(&mut out, "sites", &sites(engine, &line.when));
     if !line.steps.is_empty() {
         out.push(Block::Steps {
             steps: line.steps.clone(),

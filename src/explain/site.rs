@@ -38,7 +38,7 @@ pub(super) fn fact(engine: &Engine, id: &str) -> Option<Vec<Block>> {
         names.iter().any(|(name, _)| k.fact_named(name).is_some_and(|(fact, _)| fact == id))
     };
     let tests = k.tests.iter().filter(|(_, t)| t.value.as_deref().is_some_and(named));
-    refs(&mut out, "in formula", tests.map(|(t, _)| super::test_ref(k, t)).collect());
+    refs(&mut out, "formulas", tests.map(|(t, _)| super::test_ref(k, t)).collect());
     text(&mut out, "source", &fact.source);
     Some(out)
 }
@@ -47,7 +47,7 @@ pub(super) fn place(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     let place = engine.knowledge.places.get(id)?;
     let mut out = Vec::new();
     text(&mut out, "walk", &format!("{} min from the middle of the site", number(place.walk)));
-    refs(&mut out, "done there", steps_that(engine, |s| s.place == Some(id)));
+    refs(&mut out, "work", steps_that(engine, |s| s.place == Some(id)));
     Some(out)
 }
 

@@ -87,7 +87,7 @@ pub(super) fn blocks(engine: &Engine, step: &Step<'_>, costs: &ActionCosts) -> V
         cost += &format!("; tools: {}", step.tools.join(", "));
     }
     text(&mut out, "cost", &cost);
-    text(&mut out, "only where", &sites(engine, step.when));
+    text(&mut out, "sites", &sites(engine, step.when));
     refs(&mut out, "after", step.after.iter().map(|t| test_ref(k, t)).collect());
     for caution in step.cautions {
         out.push(Block::Caution { text: caution.clone() });

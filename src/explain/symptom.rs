@@ -24,7 +24,7 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
         .filter(|(c, p)| makes(c).is_some() && *p >= SHOWN)
         .map(|(c, p)| {
             let made = super::percent(makes(c).unwrap_or(0.0));
-            cause_ref(k, c).share(p).noting(format!("makes it in {made} of its calls"))
+            cause_ref(k, c).share(p).noting(format!("in {made} of its calls"))
         })
         .collect();
     strongest_first(&mut causes);
@@ -40,7 +40,7 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
         rest += &format!("; {left} more under 1 %");
     }
     text(&mut out, "", &format!("{rest}. At a site of which nothing is known."));
-    text(&mut out, "opens with", &opens(engine, id)?);
+    text(&mut out, "opens on", &opens(engine, id)?);
     text(&mut out, "source", &symptom.source);
     Some(out)
 }

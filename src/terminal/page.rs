@@ -58,13 +58,16 @@ impl<'s> Page<'s> {
     /// A labelled line with a figure of `lead` columns before its text; further lines stand under the text.
     pub fn entry(&mut self, label: &str, lead: usize, figure: &str, text: &str) {
         let before = if lead == 0 { 0 } else { lead + 2 };
-        let width = self.style.width.saturating_sub(LABEL + before + 1).max(20);
+        let width = self.style.width.saturating_sub(LABEL + before).max(20);
+        // A number stays with its percent sign.
+        let text = text.replace(" %", "\u{a0}%");
         let options = textwrap::Options::new(width)
             .word_separator(textwrap::WordSeparator::AsciiSpace)
             .word_splitter(textwrap::WordSplitter::NoHyphenation);
-        for (i, line) in textwrap::wrap(text, options).iter().enumerate() {
+        for (i, line) in textwrap::wrap(&text, options).iter().enumerate() {
+            let line = line.replace('\u{a0}', " ");
             let (label, figure) = if i == 0 { (label, figure) } else { ("", "") };
-            let label = self.style.faint(&format!("{label:LABEL$} "));
+            let label = self.style.faint(&format!("{label:LABEL$}"));
             let figure = if lead == 0 { String::new() } else { format!("{figure:>lead$}  ") };
             let _ = writeln!(self.text, "{}", format!("{label}{figure}{line}").trim_end());
         }

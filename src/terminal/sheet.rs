@@ -7,6 +7,8 @@ use crate::knowledge::sections;
 
 /// Most causes that are shown on each side of an outcome; `--json` has all.
 const MOST: usize = 8;
+/// Most entries of one list; `--json` has all.
+const MOST_REFS: usize = 16;
 /// An outcome that is rarer than this, with the cause and without, has no line of its own.
 const RARE: f64 = 0.005;
 
@@ -14,11 +16,10 @@ const RARE: f64 = 0.005;
 #[must_use]
 pub fn render_sheet(sheet: &Sheet, style: &Style) -> String {
     let mut page = Page::new(style);
-    page.title(&format!("{} ({}/{})", sheet.title, sheet.section, sheet.id));
-    let one_of = sections::one_of(sheet.section);
+    page.title(&format!("{} {}: {}", sections::one_of(sheet.section), sheet.id, sheet.title));
     for (i, part) in sheet.from.iter().enumerate() {
-        let label = if i == 0 { one_of } else { "" };
-        page.entry(label, 0, "", &origin(part));
+        let label = if i == 0 { "from" } else { "" };
+        page.entry(label, 0, "", &origin(part, i == 0));
     }
     let mut number = 0;
     let mut last = "";
@@ -74,9 +75,10 @@ pub fn render_sheet(sheet: &Sheet, style: &Style) -> String {
 }
 
 /// Where a file's part is, and what of it stands.
-fn origin(part: &Part) -> String {
+fn origin(part: &Part, first: bool) -> String {
     let mut text = format!("{}:{}, {}", part.file, part.line, part.pack);
-    if !part.won.is_empty() {
+    // Of the first file everything stands that no later one has.
+    if !first && !part.won.is_empty() {
         text += &format!("; from here: {}", part.won.join(", "));
     }
     if !part.lost.is_empty() {
@@ -97,7 +99,7 @@ fn name(of: &Ref) -> String {
 
 fn references(page: &mut Page<'_>, label: &str, refs: &[Ref]) {
     let lead = refs.iter().map(|r| r.figure.chars().count()).max().unwrap_or(0);
-    for (i, of) in refs.iter().enumerate() {
+    for (i, of) in refs.iter().take(MOST_REFS).enumerate() {
         let label = if i == 0 { label } else { "" };
         let mut text = name(of);
         if of.section.is_empty() && of.figure.is_empty() {
@@ -107,6 +109,9 @@ fn references(page: &mut Page<'_>, label: &str, refs: &[Ref]) {
             text += &format!(": {}", of.note);
         }
         page.entry(label, lead, &of.figure, &text);
+    }
+    if refs.len() > MOST_REFS {
+        page.entry("", lead, "", &format!("and {} more", refs.len() - MOST_REFS));
     }
 }
 

@@ -6,6 +6,7 @@ mod consistency;
 mod durability;
 mod enumeration;
 mod exact;
+mod explain;
 mod export;
 mod formula_cel;
 mod json_schema;
