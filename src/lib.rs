@@ -14,6 +14,7 @@
 
 #![expect(clippy::cast_precision_loss, reason = "counts here are far below 2^52")]
 
+pub mod author;
 pub mod belief;
 pub mod call;
 pub mod commands;

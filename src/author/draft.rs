@@ -20,6 +20,13 @@ struct Entry {
     fields: Vec<Field>,
 }
 
+/// Where a field goes.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct At {
+    entry: usize,
+    in_block: bool,
+}
+
 /// Why a draft was not written.
 #[derive(Debug, thiserror::Error)]
 pub enum WriteError {
@@ -37,29 +44,44 @@ pub enum WriteError {
 }
 
 impl Draft {
-    /// Begins an entry; its number.
-    pub(super) fn begin(&mut self, section: &'static str, id: &str) -> usize {
+    /// Begins an entry.
+    pub(super) fn begin(&mut self, section: &'static str, id: &str) -> At {
         self.entries.push(Entry {
             section,
             id: id.to_owned(),
             fields: Vec::new(),
         });
-        self.entries.len() - 1
+        At {
+            entry: self.entries.len() - 1,
+            in_block: false,
+        }
     }
 
-    pub(super) fn put(&mut self, entry: usize, field: Field) {
-        self.entries[entry].fields.push(field);
+    /// Opens a block inside an entry.
+    pub(super) fn open(&mut self, at: At, field: &str, comment: &'static str) -> At {
+        self.put(at, Field::new(field, Node::Map(Vec::new())).saying(comment));
+        At { in_block: true, ..at }
+    }
+
+    /// Adds a field to an entry, or to the block that was opened in it last.
+    pub(super) fn put(&mut self, at: At, field: Field) {
+        let fields = &mut self.entries[at.entry].fields;
+        if at.in_block
+            && let Some(Field {
+                value: Node::Map(block),
+                ..
+            }) = fields.last_mut()
+        {
+            block.push(field);
+        } else {
+            fields.push(field);
+        }
     }
 
     /// Whether nothing was said yet.
     #[must_use]
     pub fn is_empty(&self) -> bool {
         self.entries.is_empty()
-    }
-
-    /// Whether an entry of that id is being written.
-    pub(super) fn has(&self, section: &str, id: &str) -> bool {
-        self.entries.iter().any(|e| e.section == section && e.id == id)
     }
 
     /// Path inside the pack and text of every file.

@@ -101,7 +101,7 @@ impl<'a> Interview<'a> {
     }
 
     /// Runs a dialogue to its end, going back where that is asked.
-    pub(super) fn run(&mut self, dialogue: fn(&mut Self) -> Result<(), Stop>) -> Result<(), Stop> {
+    pub(super) fn run(&mut self, dialogue: fn(&mut Interview<'_>) -> Result<(), Stop>) -> Result<(), Stop> {
         loop {
             self.at = 0;
             self.draft = Draft::default();

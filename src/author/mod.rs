@@ -43,11 +43,12 @@ pub enum Kind {
 /// # Errors
 /// [`Stop`] when whoever answers leaves or can't be asked.
 pub fn interview(kind: Kind, interview: &mut Interview<'_>) -> Result<(), Stop> {
-    interview.run(match kind {
+    let dialogue: fn(&mut Interview<'_>) -> Result<(), Stop> = match kind {
         Kind::Symptom => symptom::ask,
         Kind::Cause => cause::ask,
         Kind::Test => test::ask_alone,
         Kind::Repair => repair::ask_alone,
         Kind::Case => case::ask,
-    })
+    };
+    interview.run(dialogue)
 }

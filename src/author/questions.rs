@@ -1,7 +1,8 @@
 //! The kinds of question that every dialogue is made of.
 
+use super::draft::At;
 use super::interview::{Interview, Question, Show, Stop};
-use super::yaml::Node;
+use super::yaml::{Field, Node};
 use crate::knowledge::frequency::{Frequency, WORDS};
 use crate::knowledge::load::is_id;
 
@@ -68,6 +69,10 @@ impl Interview<'_> {
         let all = crate::explain::all(self.knowledge);
         let known = all.into_iter().filter(|c| c.section == section).map(|c| c.id);
         let mut ids: Vec<String> = known.collect();
+        if section == "cases" {
+            let names = self.knowledge.cases.iter().map(|(file, _)| &self.knowledge.sources.files[*file].name);
+            ids.extend(names.filter_map(|n| std::path::Path::new(n).file_stem()?.to_str().map(str::to_owned)));
+        }
         if section == "tests" {
             ids.extend(self.new_tests.iter().map(|t| t.id.clone()));
         }
@@ -119,13 +124,15 @@ impl Interview<'_> {
 
     /// How often: a word of the scale or a chance.
     pub(super) fn frequency(&mut self, question: Question<'_>) -> Result<(Frequency, Node), Stop> {
-        let scale: Vec<String> = WORDS
-            .iter()
-            .enumerate()
-            .map(|(i, (word, _))| format!("{} {}", i + 1, word.replace('-', " ")))
-            .collect();
-        self.say(&format!("{}; or a share such as 0.35 or 35 %", scale.join(", ")));
+        self.scale();
         self.answer(question, &read_frequency)
+    }
+
+    /// Shows the scale.
+    pub(super) fn scale(&mut self) {
+        let words = WORDS.iter().enumerate();
+        let scale: Vec<String> = words.map(|(i, (word, _))| format!("{} {}", i + 1, word.replace('-', " "))).collect();
+        self.say(&format!("{}; or a share such as 0.35 or 35 %", scale.join(", ")));
     }
 
     /// Where it is known from.
@@ -142,10 +149,34 @@ impl Interview<'_> {
         })
     }
 
+    /// Puts a text into the draft.
+    pub(super) fn put_text(&mut self, at: At, key: &str, text: &str) {
+        self.draft.put(at, Field::new(key, Node::Text(text.to_owned())));
+    }
+
+    /// Puts lines into the draft, unless there are none.
+    pub(super) fn put_lines(&mut self, at: At, key: &str, lines: Vec<String>) {
+        if !lines.is_empty() {
+            self.draft.put(at, Field::new(key, Node::Lines(lines)));
+        }
+    }
+
+    /// Puts words into the draft, on one line, unless there are none.
+    pub(super) fn put_words(&mut self, at: At, key: &str, words: &[&str]) {
+        if !words.is_empty() {
+            self.draft.put(at, Field::new(key, words_of(words)));
+        }
+    }
+
     /// A remark that is no problem and no question.
     pub(super) fn choice(&mut self, number: usize, text: &str) {
         self.show(Show::Choice(number, text));
     }
+}
+
+/// A list of words on one line.
+pub(super) fn words_of(words: &[&str]) -> Node {
+    Node::List(words.iter().map(|w| Node::Text((*w).to_owned())).collect())
 }
 
 fn number_in(text: &str, least: usize, most: usize) -> Result<usize, String> {
@@ -165,7 +196,7 @@ pub(super) fn plain_number(text: &str, low: f64, high: f64) -> Result<f64, Strin
     }
 }
 
-fn read_frequency(text: &str) -> Result<(Frequency, Node), String> {
+pub(super) fn read_frequency(text: &str) -> Result<(Frequency, Node), String> {
     let text = text.trim().to_lowercase();
     let by_number = text.parse::<usize>().ok().filter(|n| *n >= 1).and_then(|n| WORDS.get(n - 1));
     let as_word = text.replace(' ', "-");

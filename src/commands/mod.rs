@@ -1,5 +1,6 @@
 //! The commands: arguments in, library called, text out. One file a command; no domain logic here.
 
+pub mod add;
 pub mod ahead;
 pub mod calls;
 pub mod cases;
@@ -123,6 +124,8 @@ pub enum Command {
     Check(check::Args),
     /// Play every case of the knowledge and tell which pass
     Cases(cases::Args),
+    /// Make a pack of your own, or write a new entry into it by being asked for it
+    Add(add::Args),
     /// Show anything in the knowledge as a page: what it says, what follows, where it is written
     Explain(explain::Args),
     /// Write the JSON Schema of a pack file or a case file, for editors
@@ -183,6 +186,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
+        Some(Command::Add(args)) => add::run(args, style, out),
         Some(Command::Explain(args)) => explain::run(args, style, out),
         Some(Command::Schema(args)) => schema::run(args, out),
     }

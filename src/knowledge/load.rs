@@ -710,7 +710,9 @@ fn lift_repairs(causes: &mut Entries<Cause>, repairs: &mut Entries<Repair>, orig
     }
 }
 
-fn is_id(id: &str) -> bool {
+/// Whether a text is an id: lower-case letters, digits and dashes, 60 at most.
+#[must_use]
+pub fn is_id(id: &str) -> bool {
     !id.is_empty()
         && id.len() <= 60
         && id
