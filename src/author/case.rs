@@ -20,16 +20,33 @@ const ENDINGS: [(&str, &str); 7] = [
 
 pub(super) fn ask(iv: &mut Interview<'_>) -> Result<(), Stop> {
     iv.title("A new case: a call as it was");
-    iv.say("No names, no addresses. Esc goes back one question; ? says what is meant; Ctrl-C leaves and writes nothing.");
-    let title = iv.text(Question::new("in one line:", "Such as: Bell rings all night, relay stuck"))?;
+    iv.say(
+        "No names, no addresses. Esc goes back one question; ? says what is meant; Ctrl-C leaves and writes nothing.",
+    );
+    let title = iv.text(Question::new(
+        "in one line:",
+        "Such as: Bell rings all night, relay stuck",
+    ))?;
     let id = iv.id("cases", &title)?;
     let at = iv.draft.begin("cases", &id);
     iv.put_text(at, "title", &title);
     site(iv, at)?;
     let places = ["At the gate", "On the phone"];
-    let phone = iv.one_of(Question::new("where is the call taken, 1 or 2:", "At the gate everything can be tested."), &places)? == 1;
-    iv.draft.put(at, Field::new("at", Node::Word(if phone { "phone" } else { "gate" }.to_owned())));
-    let says = iv.lines(Question::new("what the caller says (Enter ends)", "In their own words."), 1)?;
+    let phone = iv.one_of(
+        Question::new(
+            "where is the call taken, 1 or 2:",
+            "At the gate everything can be tested.",
+        ),
+        &places,
+    )? == 1;
+    iv.draft.put(
+        at,
+        Field::new("at", Node::Word(if phone { "phone" } else { "gate" }.to_owned())),
+    );
+    let says = iv.lines(
+        Question::new("what the caller says (Enter ends)", "In their own words."),
+        1,
+    )?;
     iv.put_lines(at, "says", says);
     iv.title("What it is taken for");
     let symptoms = several(iv, "symptom", "symptoms", true)?;
@@ -41,7 +58,10 @@ pub(super) fn ask(iv: &mut Interview<'_>) -> Result<(), Stop> {
     iv.draft.put(at, Field::new("causes", list(&causes)).saying(comment));
     readings(iv, at, &causes)?;
     iv.title("How it ends");
-    let ending = iv.one_of(Question::new("1-7:", "The case fails if the walk ends otherwise."), &ENDINGS.map(|e| e.0))?;
+    let ending = iv.one_of(
+        Question::new("1-7:", "The case fails if the walk ends otherwise."),
+        &ENDINGS.map(|e| e.0),
+    )?;
     if !ENDINGS[ending].1.is_empty() {
         let expect = vec![("ending".to_owned(), Node::Word(ENDINGS[ending].1.to_owned()))];
         iv.draft.put(at, Field::new("expect", Node::Short(expect)));
@@ -118,7 +138,10 @@ fn readings(iv: &mut Interview<'_>, at: At, causes: &[String]) -> Result<(), Sto
     iv.title("What the tests show");
     iv.say("Tests on which the cause shows something come first. Enter passes one over: it is then answered with \"can't\".");
     let knowledge = iv.knowledge;
-    let shown = causes.iter().filter_map(|c| knowledge.causes.get(c)).flat_map(|c| c.shows.keys().cloned());
+    let shown = causes
+        .iter()
+        .filter_map(|c| knowledge.causes.get(c))
+        .flat_map(|c| c.shows.keys().cloned());
     let mut first: Vec<String> = Vec::new();
     shown.for_each(|id| {
         if !first.contains(&id) {

@@ -21,16 +21,23 @@ const SEVERITY: [(&str, &str); 4] = [
 pub(super) fn ask(iv: &mut Interview<'_>) -> Result<(), Stop> {
     iv.title("A new cause: something that can be wrong");
     iv.say("Esc goes back one question; ? says what is meant; Ctrl-C leaves and writes nothing.");
-    let title = iv.text(Question::new("in one line, what is wrong:", "Such as: Bell's relay stuck"))?;
+    let title = iv.text(Question::new(
+        "in one line, what is wrong:",
+        "Such as: Bell's relay stuck",
+    ))?;
     let id = iv.id("causes", &title)?;
     let at = iv.draft.begin("causes", &id);
     iv.put_text(at, "title", &title);
-    let how = iv.text(Question::new("how does it come about:", "As you would tell an apprentice, in a sentence or two."))?;
+    let how = iv.text(Question::new(
+        "how does it come about:",
+        "As you would tell an apprentice, in a sentence or two.",
+    ))?;
     iv.put_text(at, "how", &how);
     iv.title("The worst that it can do while it is there");
     let help = "Judge by the worst that can happen to a person near the gate, not by how likely that is.";
     let severity = iv.one_of(Question::new("1-4:", help), &SEVERITY.map(|s| s.0))?;
-    iv.draft.put(at, Field::new("severity", Node::Word(SEVERITY[severity].1.to_owned())));
+    iv.draft
+        .put(at, Field::new("severity", Node::Word(SEVERITY[severity].1.to_owned())));
     rate(iv, at)?;
     step::sites(iv, at, "it can occur")?;
     symptoms(iv, at)?;
@@ -47,13 +54,20 @@ fn rate(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
     iv.say(&examples(iv.knowledge));
     let help = "Count only calls in which it came by itself, not those in which another listed fault brought it on.";
     let question = Question::new("of a thousand calls to gates, in how many is it this:", help);
-    let rate = iv.answer(question, &|text| match super::questions::plain_number(text, 0.0, 1000.0) {
-        Ok(rate) if rate > 0.0 => Ok(rate),
-        Ok(_) => Err("More than 0: a fault that never occurs need not be written down. 0.1 is one in ten thousand.".to_owned()),
-        Err(problem) => Err(problem),
-    })?;
+    let rate = iv.answer(
+        question,
+        &|text| match super::questions::plain_number(text, 0.0, 1000.0) {
+            Ok(rate) if rate > 0.0 => Ok(rate),
+            Ok(_) => Err(
+                "More than 0: a fault that never occurs need not be written down. 0.1 is one in ten thousand."
+                    .to_owned(),
+            ),
+            Err(problem) => Err(problem),
+        },
+    )?;
     let comment = "calls in a thousand in which it arose by itself";
-    iv.draft.put(at, Field::new("rate", Node::Word(rate.to_string())).saying(comment));
+    iv.draft
+        .put(at, Field::new("rate", Node::Word(rate.to_string())).saying(comment));
     Ok(())
 }
 
@@ -62,7 +76,11 @@ fn examples(knowledge: &Knowledge) -> String {
     let mut causes: Vec<(f64, &str)> = knowledge.causes.values().map(|c| (c.rate, c.title.as_str())).collect();
     causes.sort_by(|a, b| b.0.total_cmp(&a.0));
     let picked = [causes.first(), causes.get(causes.len() / 2), causes.last()];
-    let words: Vec<String> = picked.into_iter().flatten().map(|(rate, title)| format!("{title} {rate}")).collect();
+    let words: Vec<String> = picked
+        .into_iter()
+        .flatten()
+        .map(|(rate, title)| format!("{title} {rate}"))
+        .collect();
     format!("To compare with, from the knowledge: {}.", words.join("; "))
 }
 
@@ -82,7 +100,8 @@ fn symptoms(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
         reported.push((symptom.id, how_often));
     }
     let comment = "how often a gate with this fault does that";
-    iv.draft.put(at, Field::new("symptoms", Node::Short(reported)).saying(comment));
+    iv.draft
+        .put(at, Field::new("symptoms", Node::Short(reported)).saying(comment));
     Ok(())
 }
 
@@ -93,7 +112,13 @@ fn comes_and_goes(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
         "It shows when something provokes it: rain, cold, wind, load …",
         "It shows now and then, without a pattern",
     ];
-    let picked = iv.one_of(Question::new("1-3:", "A loose wire shows now and then; a wet splice shows in the wet."), &choices)?;
+    let picked = iv.one_of(
+        Question::new(
+            "1-3:",
+            "A loose wire shows now and then; a wet splice shows in the wet.",
+        ),
+        &choices,
+    )?;
     let mut when = Vec::new();
     let tenths = |iv: &mut Interview<'_>, prompt: &str| {
         let help = "Of ten such moments, in how many does it show? 0 to 10.";
@@ -112,9 +137,14 @@ fn comes_and_goes(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
                 }
             };
             let provoked = iv.any_of(Question::new("numbers:", "What brings it out."), &says, &none)?;
-            let words = provoked.iter().filter_map(|&n| serde_json::to_value(Provocation::ALL[n]).ok());
+            let words = provoked
+                .iter()
+                .filter_map(|&n| serde_json::to_value(Provocation::ALL[n]).ok());
             let words: Vec<String> = words.filter_map(|w| w.as_str().map(str::to_owned)).collect();
-            when.push(("under".to_owned(), words_of(&words.iter().map(String::as_str).collect::<Vec<_>>())));
+            when.push((
+                "under".to_owned(),
+                words_of(&words.iter().map(String::as_str).collect::<Vec<_>>()),
+            ));
             when.push(("share".to_owned(), tenths(iv, "of ten such moments it shows in:")?));
             when.push(("otherwise".to_owned(), tenths(iv, "of ten other moments it shows in:")?));
         }
@@ -149,7 +179,8 @@ fn tests(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
         used.push(known.id.clone());
         shows.push(Field::new(known.id, Node::Short(shown)));
     }
-    let comment = "what a gate with this fault shows there; what is left over goes to the unnamed answers as on a sound gate";
+    let comment =
+        "what a gate with this fault shows there; what is left over goes to the unnamed answers as on a sound gate";
     iv.draft.put(at, Field::new("shows", Node::Map(shows)).saying(comment));
     Ok(())
 }
@@ -174,15 +205,27 @@ fn outcomes(iv: &mut Interview<'_>, test: &Outcomes) -> Result<Vec<(String, Node
             "and which else, number (Enter when that is all):"
         };
         let help = "Name the answers that are likelier, or less likely, than on a sound gate.";
-        let picked = iv.answer(Question::new(prompt, help), &|text| match text.trim().parse::<usize>() {
-            Ok(n) if (1..=ids.len()).contains(&n) && named.iter().all(|(id, _)| *id != ids[n - 1]) => Ok(Some(n - 1)),
-            Ok(n) if (1..=ids.len()).contains(&n) => Err(format!("{n} has its share already.")),
-            _ if text.trim().is_empty() && !named.is_empty() => Ok(None),
-            _ => Err(format!("\"{}\" is not one of the numbers 1 to {}.", text.trim(), ids.len())),
-        })?;
+        let picked = iv.answer(
+            Question::new(prompt, help),
+            &|text| match text.trim().parse::<usize>() {
+                Ok(n) if (1..=ids.len()).contains(&n) && named.iter().all(|(id, _)| *id != ids[n - 1]) => {
+                    Ok(Some(n - 1))
+                }
+                Ok(n) if (1..=ids.len()).contains(&n) => Err(format!("{n} has its share already.")),
+                _ if text.trim().is_empty() && !named.is_empty() => Ok(None),
+                _ => Err(format!(
+                    "\"{}\" is not one of the numbers 1 to {}.",
+                    text.trim(),
+                    ids.len()
+                )),
+            },
+        )?;
         let Some(n) = picked else { break };
         iv.scale();
-        let question = Question::new("how often does a gate with this fault show it:", "Of a hundred of them, how many?");
+        let question = Question::new(
+            "how often does a gate with this fault show it:",
+            "Of a hundred of them, how many?",
+        );
         let (frequency, node) = iv.answer(question, &|text| {
             let (frequency, node) = read_frequency(text)?;
             let all = named.iter().copied().chain([(ids[n], frequency)]);

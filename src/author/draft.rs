@@ -95,7 +95,9 @@ impl Draft {
     #[must_use]
     pub fn so_far(&self) -> String {
         let files = self.files().into_iter();
-        files.map(|(path, text)| format!("# ---- {}\n{text}", path.display())).collect()
+        files
+            .map(|(path, text)| format!("# ---- {}\n{text}", path.display()))
+            .collect()
     }
 
     /// Writes every file below the pack's folder; none where one of them exists.
@@ -136,8 +138,14 @@ pub(super) fn write_new(path: &Path, text: &str) -> std::io::Result<()> {
 
 impl Entry {
     fn text(&self) -> String {
-        let one_of = if self.section == "cases" { "case" } else { sections::one_of(self.section) };
-        let head = format!("# Written by `pintle add {one_of}`. It is yours to change: knowledge/LANGUAGE.md says what each line may hold.\n");
+        let one_of = if self.section == "cases" {
+            "case"
+        } else {
+            sections::one_of(self.section)
+        };
+        let head = format!(
+            "# Written by `pintle add {one_of}`. It is yours to change: knowledge/LANGUAGE.md says what each line may hold.\n"
+        );
         if self.section == "cases" {
             return head + &write_map(&self.fields, 0);
         }

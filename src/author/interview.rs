@@ -154,7 +154,9 @@ impl<'a> Interview<'a> {
                     self.mend = Some(last);
                     return Err(Stop::Back);
                 }
-                self.ask.show(Show::Problem("This is the first question: there is nothing to go back to."));
+                self.ask.show(Show::Problem(
+                    "This is the first question: there is nothing to go back to.",
+                ));
                 continue;
             };
             if text == "?" {

@@ -42,7 +42,11 @@ impl NewPack {
     /// # Errors
     /// When the name is no id or the folder has something in it.
     pub fn new(folder: &Path, title: Option<&str>) -> Result<Self, PackError> {
-        let id = folder.file_name().and_then(|n| n.to_str()).unwrap_or_default().to_owned();
+        let id = folder
+            .file_name()
+            .and_then(|n| n.to_str())
+            .unwrap_or_default()
+            .to_owned();
         if !is_id(&id) {
             return Err(PackError::Name(id));
         }

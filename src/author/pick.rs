@@ -22,7 +22,10 @@ pub(super) enum Picked {
 impl Interview<'_> {
     /// Entries of a section, written or being written.
     pub(super) fn candidates(&self, section: &'static str) -> Vec<Candidate> {
-        let mut found: Vec<Candidate> = all(self.knowledge).into_iter().filter(|c| c.section == section).collect();
+        let mut found: Vec<Candidate> = all(self.knowledge)
+            .into_iter()
+            .filter(|c| c.section == section)
+            .collect();
         if section == "tests" {
             found.extend(self.new_tests.iter().map(|t| Candidate {
                 section,
@@ -57,7 +60,10 @@ impl Interview<'_> {
         loop {
             self.list(&shown.borrow());
             let numbered = !shown.borrow().is_empty();
-            let again = format!("{what} (number, or another word{}):", if may_end { ", Enter for none" } else { "" });
+            let again = format!(
+                "{what} (number, or another word{}):",
+                if may_end { ", Enter for none" } else { "" }
+            );
             let help = "Type part of its name or id; what fits is listed with numbers. A typing mistake does no harm.";
             let question = Question::new(if numbered { &again } else { &prompt }, help);
             let step = self.answer(question, &|text| read(text, &shown.borrow(), among, may_end, may_write))?;
@@ -73,7 +79,10 @@ impl Interview<'_> {
             self.choice(i + 1, &format!("{}  ({})", c.title, c.id));
         }
         if shown.len() > MOST {
-            self.say(&format!("and {} more: type another word to narrow it", shown.len() - MOST));
+            self.say(&format!(
+                "and {} more: type another word to narrow it",
+                shown.len() - MOST
+            ));
         }
     }
 }
@@ -83,13 +92,7 @@ enum Step {
     Narrowed(Vec<Candidate>),
 }
 
-fn read(
-    text: &str,
-    shown: &[Candidate],
-    among: &[Candidate],
-    may_end: bool,
-    may_write: bool,
-) -> Result<Step, String> {
+fn read(text: &str, shown: &[Candidate], among: &[Candidate], may_end: bool, may_write: bool) -> Result<Step, String> {
     let text = text.trim();
     if text == "+" && may_write {
         return Ok(Step::Done(Picked::New));

@@ -17,7 +17,9 @@ impl Interview<'_> {
 
     /// A line that may be left out with Enter.
     pub(super) fn maybe(&mut self, question: Question<'_>) -> Result<Option<String>, Stop> {
-        self.answer(question, &|text| Ok(Some(text.trim().to_owned()).filter(|t| !t.is_empty())))
+        self.answer(question, &|text| {
+            Ok(Some(text.trim().to_owned()).filter(|t| !t.is_empty()))
+        })
     }
 
     /// Lines until an empty one; at least so many.
@@ -54,10 +56,18 @@ impl Interview<'_> {
             let id = text.trim();
             if !is_id(id) {
                 let near = kebab(id);
-                let hint = if near.is_empty() { String::new() } else { format!(", such as {near}") };
-                Err(format!("An id is lower-case letters, digits and dashes, 60 at most{hint}."))
+                let hint = if near.is_empty() {
+                    String::new()
+                } else {
+                    format!(", such as {near}")
+                };
+                Err(format!(
+                    "An id is lower-case letters, digits and dashes, 60 at most{hint}."
+                ))
             } else if taken.iter().any(|t| t == id) {
-                Err(format!("`{id}` is taken: `pintle explain {id}` shows what it is. Choose another."))
+                Err(format!(
+                    "`{id}` is taken: `pintle explain {id}` shows what it is. Choose another."
+                ))
             } else {
                 Ok(id.to_owned())
             }
@@ -70,7 +80,11 @@ impl Interview<'_> {
         let known = all.into_iter().filter(|c| c.section == section).map(|c| c.id);
         let mut ids: Vec<String> = known.collect();
         if section == "cases" {
-            let names = self.knowledge.cases.iter().map(|(file, _)| &self.knowledge.sources.files[*file].name);
+            let names = self
+                .knowledge
+                .cases
+                .iter()
+                .map(|(file, _)| &self.knowledge.sources.files[*file].name);
             ids.extend(names.filter_map(|n| std::path::Path::new(n).file_stem()?.to_str().map(str::to_owned)));
         }
         if section == "tests" {
@@ -131,17 +145,26 @@ impl Interview<'_> {
     /// Shows the scale.
     pub(super) fn scale(&mut self) {
         let words = WORDS.iter().enumerate();
-        let scale: Vec<String> = words.map(|(i, (word, _))| format!("{} {}", i + 1, word.replace('-', " "))).collect();
+        let scale: Vec<String> = words
+            .map(|(i, (word, _))| format!("{} {}", i + 1, word.replace('-', " ")))
+            .collect();
         self.say(&format!("{}; or a share such as 0.35 or 35 %", scale.join(", ")));
     }
 
     /// Where it is known from.
     pub(super) fn source(&mut self) -> Result<String, Stop> {
         self.title("Where you know it from");
-        let choices = ["Common practice in the trade", "A standard, handbook or manual", "From memory of one"];
+        let choices = [
+            "Common practice in the trade",
+            "A standard, handbook or manual",
+            "From memory of one",
+        ];
         let help = "Who reads it later must be able to judge how far to trust it.";
         let picked = self.one_of(Question::new("1-3:", help), &choices)?;
-        let which = Question::new("which, with its section:", "Such as: operator's manual of the type, fault table");
+        let which = Question::new(
+            "which, with its section:",
+            "Such as: operator's manual of the type, fault table",
+        );
         Ok(match picked {
             0 => "common practice".to_owned(),
             1 => self.text(which)?,
@@ -198,7 +221,11 @@ pub(super) fn plain_number(text: &str, low: f64, high: f64) -> Result<f64, Strin
 
 pub(super) fn read_frequency(text: &str) -> Result<(Frequency, Node), String> {
     let text = text.trim().to_lowercase();
-    let by_number = text.parse::<usize>().ok().filter(|n| *n >= 1).and_then(|n| WORDS.get(n - 1));
+    let by_number = text
+        .parse::<usize>()
+        .ok()
+        .filter(|n| *n >= 1)
+        .and_then(|n| WORDS.get(n - 1));
     let as_word = text.replace(' ', "-");
     if let Some((word, chance)) = by_number.or_else(|| WORDS.iter().find(|(word, _)| *word == as_word)) {
         let frequency = Frequency {
@@ -216,18 +243,30 @@ pub(super) fn read_frequency(text: &str) -> Result<(Frequency, Node), String> {
             let chance = n / per;
             Ok((Frequency::number(chance), Node::Word(chance.to_string())))
         }
-        Ok(_) => Err(format!("{text} is no share: 0 to 1, or 0 to 100 %, or a number of the scale.")),
-        Err(_) => Err(format!("\"{text}\" is not on the scale. Type its number, its word or a share.")),
+        Ok(_) => Err(format!(
+            "{text} is no share: 0 to 1, or 0 to 100 %, or a number of the scale."
+        )),
+        Err(_) => Err(format!(
+            "\"{text}\" is not on the scale. Type its number, its word or a share."
+        )),
     }
 }
 
 /// An id from a title: its first words that say something.
 pub(super) fn kebab(title: &str) -> String {
-    let small = ["a", "an", "the", "of", "is", "its", "it", "at", "to", "and", "or", "in", "on", "when", "for", "does"];
+    let small = [
+        "a", "an", "the", "of", "is", "its", "it", "at", "to", "and", "or", "in", "on", "when", "for", "does",
+    ];
     let lower = title.to_lowercase().replace(['\'', '’'], "");
-    let words = lower.split(|c: char| !c.is_ascii_alphanumeric()).filter(|w| !w.is_empty());
+    let words = lower
+        .split(|c: char| !c.is_ascii_alphanumeric())
+        .filter(|w| !w.is_empty());
     let telling: Vec<&str> = words.clone().filter(|w| !small.contains(w)).take(4).collect();
-    let chosen = if telling.is_empty() { words.take(4).collect() } else { telling };
+    let chosen = if telling.is_empty() {
+        words.take(4).collect()
+    } else {
+        telling
+    };
     let mut id = chosen.join("-");
     id.truncate(40);
     id.trim_matches('-').to_owned()

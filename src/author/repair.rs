@@ -8,8 +8,8 @@ use super::step;
 use super::yaml::{Field, Node};
 
 const TOUCHES: [&str; 15] = [
-    "board", "force", "limits", "speed", "arm", "leaf", "eye", "edge", "wiring", "battery", "charger", "radio", "keypad",
-    "loop", "mains",
+    "board", "force", "limits", "speed", "arm", "leaf", "eye", "edge", "wiring", "battery", "charger", "radio",
+    "keypad", "loop", "mains",
 ];
 
 const WIPES: [&str; 6] = ["settings", "limits", "codes", "remotes", "timers", "force"];
@@ -54,7 +54,10 @@ pub(super) fn ask_inside(iv: &mut Interview<'_>, cause: At) -> Result<(), Stop> 
 }
 
 fn title(iv: &mut Interview<'_>) -> Result<String, Stop> {
-    iv.text(Question::new("in one line, what is done:", "Such as: Replace the bell's relay"))
+    iv.text(Question::new(
+        "in one line, what is done:",
+        "Such as: Replace the bell's relay",
+    ))
 }
 
 fn rest(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
@@ -69,9 +72,13 @@ fn rest(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
     let touches = iv.any_of(question, &TOUCHES, &|_| Ok(()))?;
     let touches: Vec<&str> = touches.iter().map(|&n| TOUCHES[n]).collect();
     let comment = "board, force, limits, speed, arm, leaf, eye, edge and wiring void the safety retest";
-    iv.draft.put(at, Field::new("touches", words_of(&touches)).saying(comment));
+    iv.draft
+        .put(at, Field::new("touches", words_of(&touches)).saying(comment));
     iv.say("What does it wipe out, so that somebody must set it again?");
-    let question = Question::new("numbers, 0 for none:", "It is then said before the work: note this first.");
+    let question = Question::new(
+        "numbers, 0 for none:",
+        "It is then said before the work: note this first.",
+    );
     let wipes = iv.any_of(question, &WIPES, &|_| Ok(()))?;
     let wipes: Vec<&str> = wipes.iter().map(|&n| WIPES[n]).collect();
     iv.put_words(at, "wipes", &wipes);
@@ -95,7 +102,11 @@ fn parts(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
     let mut parts = Vec::new();
     let help = "As it would be ordered, without a maker's name. Enter when that is all.";
     while let Some(name) = iv.maybe(Question::new("part (Enter for none):", help))? {
-        let price = iv.number(Question::new("its price:", "In your own currency; it counts against minutes."), 0.0, 1e6)?;
+        let price = iv.number(
+            Question::new("its price:", "In your own currency; it counts against minutes."),
+            0.0,
+            1e6,
+        )?;
         let help = "So that the new one fits, such as: volts, Ah, terminals";
         let read = iv.maybe(Question::new("to be read off the old one (Enter for nothing):", help))?;
         let mut part = vec![

@@ -10,14 +10,26 @@ use crate::knowledge::schema::{Condition, Moves, Who};
 
 const WHO: [(&str, &str, Who); 3] = [
     ("Anyone, from outside: look and listen", "anyone", Who::Anyone),
-    ("A gate technician: low voltage and battery", "technician", Who::Technician),
-    ("A licensed electrician: anything behind a mains cover", "electrician", Who::Electrician),
+    (
+        "A gate technician: low voltage and battery",
+        "technician",
+        Who::Technician,
+    ),
+    (
+        "A licensed electrician: anything behind a mains cover",
+        "electrician",
+        Who::Electrician,
+    ),
 ];
 
 const MOVES: [(&str, &str, Moves); 3] = [
     ("No: it stays where it is", "no", Moves::No),
     ("Yes: its motor runs on command", "commanded", Moves::Commanded),
-    ("Yes: a hand moves the leaf, or is in its travel or the arm", "by-hand", Moves::ByHand),
+    (
+        "Yes: a hand moves the leaf, or is in its travel or the arm",
+        "by-hand",
+        Moves::ByHand,
+    ),
 ];
 
 const NEEDS: [&str; 4] = [
@@ -73,7 +85,9 @@ fn covers(knowledge: &Knowledge, place: &str, who: Who) -> Vec<String> {
     let may = |id: &str| {
         let mut next = Some(id);
         for _ in 0..=knowledge.covers.len() {
-            let Some(cover) = next.and_then(|id| knowledge.covers.get(id)) else { return true };
+            let Some(cover) = next.and_then(|id| knowledge.covers.get(id)) else {
+                return true;
+            };
             if cover.who > who {
                 return false;
             }
@@ -81,7 +95,10 @@ fn covers(knowledge: &Knowledge, place: &str, who: Who) -> Vec<String> {
         }
         false
     };
-    let there = knowledge.covers.iter().filter(|(_, c)| c.place.as_deref() == Some(place));
+    let there = knowledge
+        .covers
+        .iter()
+        .filter(|(_, c)| c.place.as_deref() == Some(place));
     there.filter(|(id, _)| may(id)).map(|(id, _)| id.clone()).collect()
 }
 
@@ -134,10 +151,15 @@ pub(super) fn work(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
     let minutes = iv.number(Question::new("minutes it takes:", help), 0.0, 600.0)?;
     iv.draft.put(at, Field::new("minutes", Node::Word(minutes.to_string())));
     let help = "What must be at hand, such as: multimeter, pull scale. Where it is missing the step is not offered.";
-    let tools = iv.maybe(Question::new("tools, with commas (Enter for none):", help))?.unwrap_or_default();
+    let tools = iv
+        .maybe(Question::new("tools, with commas (Enter for none):", help))?
+        .unwrap_or_default();
     let tools: Vec<&str> = tools.split(',').map(str::trim).filter(|t| !t.is_empty()).collect();
     iv.put_words(at, "tools", &tools);
-    let question = Question::new("numbers, 0 for none:", "The standing cautions for such work are then said with it.");
+    let question = Question::new(
+        "numbers, 0 for none:",
+        "The standing cautions for such work are then said with it.",
+    );
     iv.say("Is any of this part of it?");
     let tasks = iv.any_of(question, &TASKS.map(|t| t.0), &|_| Ok(()))?;
     let tasks: Vec<&str> = tasks.iter().map(|&n| TASKS[n].1).collect();
@@ -145,7 +167,10 @@ pub(super) fn work(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
     let help = "What to mind that no standing caution says; shown before the steps.";
     let cautions = iv.lines(Question::new("caution (Enter ends)", help), 0)?;
     iv.put_lines(at, "cautions", cautions);
-    let steps = iv.lines(Question::new("step (Enter ends)", "What to do, in order, a sentence a line."), 1)?;
+    let steps = iv.lines(
+        Question::new("step (Enter ends)", "What to do, in order, a sentence a line."),
+        1,
+    )?;
     iv.put_lines(at, "steps", steps);
     Ok(())
 }
@@ -153,7 +178,9 @@ pub(super) fn work(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
 /// Facts of the site that must hold.
 pub(super) fn sites(iv: &mut Interview<'_>, at: At, what: &str) -> Result<(), Stop> {
     iv.title("On which sites");
-    iv.say(&format!("Name facts of the site only where {what} on some sites and not on others."));
+    iv.say(&format!(
+        "Name facts of the site only where {what} on some sites and not on others."
+    ));
     let knowledge = iv.knowledge;
     let mut facts = iv.candidates("facts");
     facts.retain(|f| knowledge.facts.get(&f.id).is_some_and(|f| !f.values.is_empty()));
@@ -170,7 +197,11 @@ pub(super) fn sites(iv: &mut Interview<'_>, at: At, what: &str) -> Result<(), St
                 Ok(())
             }
         })?;
-        let ids: Vec<&str> = picked.iter().filter_map(|&n| values.get_index(n)).map(|(id, _)| id.as_str()).collect();
+        let ids: Vec<&str> = picked
+            .iter()
+            .filter_map(|&n| values.get_index(n))
+            .map(|(id, _)| id.as_str())
+            .collect();
         facts.retain(|f| f.id != fact.id);
         when.push((fact.id, words_of(&ids)));
     }

@@ -3,8 +3,8 @@
 use super::draft::At;
 use super::interview::{Interview, Question, Stop};
 use super::questions::{kebab, plain_number};
-use super::yaml::{Field, Node};
 use super::step;
+use super::yaml::{Field, Node};
 use crate::knowledge::Knowledge;
 use crate::knowledge::frequency::distribution;
 use crate::knowledge::schema::Who;
@@ -65,7 +65,10 @@ pub(super) fn ask(iv: &mut Interview<'_>) -> Result<Outcomes, Stop> {
         iv.put_text(at, "caller", &words);
     }
     let help = "A lamp, a code or a count that a reset wipes out is read before other work.";
-    if iv.yes(Question::new("is what it shows lost once anything is pressed or switched? (y/n)", help))? {
+    if iv.yes(Question::new(
+        "is what it shows lost once anything is pressed or switched? (y/n)",
+        help,
+    ))? {
         iv.draft.put(at, Field::new("first", Node::Word("true".to_owned())));
     }
     step::work(iv, at)?;
@@ -75,7 +78,10 @@ pub(super) fn ask(iv: &mut Interview<'_>) -> Result<Outcomes, Stop> {
     }
     iv.title("What comes of it");
     let kinds = ["A number that is read", "Something that is seen, heard or asked"];
-    let number = iv.one_of(Question::new("1 or 2:", "A number is judged by limits; anything else is a choice."), &kinds)? == 0;
+    let number = iv.one_of(
+        Question::new("1 or 2:", "A number is judged by limits; anything else is a choice."),
+        &kinds,
+    )? == 0;
     let outcomes = if number { numbers(iv, at)? } else { seen(iv, at)? };
     let healthy = sound(iv, at, &outcomes)?;
     let source = iv.source()?;
@@ -92,31 +98,38 @@ pub(super) fn ask(iv: &mut Interview<'_>) -> Result<Outcomes, Stop> {
 
 /// One reading with its bands.
 fn numbers(iv: &mut Interview<'_>, at: At) -> Result<Vec<(String, String)>, Stop> {
-    let unit = iv.answer(Question::new("unit (V, A, ohm, mm, s, N …):", &format!("One of {}.", Unit::list())), &|text| {
-        Unit::parse(text).ok_or_else(|| format!("\"{}\" is no unit here: {}.", text.trim(), Unit::list()))
-    })?;
+    let unit = iv.answer(
+        Question::new("unit (V, A, ohm, mm, s, N …):", &format!("One of {}.", Unit::list())),
+        &|text| Unit::parse(text).ok_or_else(|| format!("\"{}\" is no unit here: {}.", text.trim(), Unit::list())),
+    )?;
     let help = "A reading outside is questioned, because it is probably a slip. Such as: 0 60";
-    let range = iv.answer(Question::new("lowest and highest to believe (Enter for any):", help), &|text| {
-        let limits = numbers_in(text)?;
-        match limits.as_slice() {
-            [] => Ok(None),
-            [low, high] if low < high => Ok(Some([*low, *high])),
-            _ => Err("Two numbers, the lower first, such as: 0 60".to_owned()),
-        }
-    })?;
+    let range = iv.answer(
+        Question::new("lowest and highest to believe (Enter for any):", help),
+        &|text| {
+            let limits = numbers_in(text)?;
+            match limits.as_slice() {
+                [] => Ok(None),
+                [low, high] if low < high => Ok(Some([*low, *high])),
+                _ => Err("Two numbers, the lower first, such as: 0 60".to_owned()),
+            }
+        },
+    )?;
     let suffix = unit.suffix();
     let help = "Where one answer ends and the next begins. Two numbers make three answers. Such as: 11.5 12.4";
-    let limits = iv.answer(Question::new("limits between the answers, lowest first:", help), &|text| {
-        let limits = numbers_in(text)?;
-        if limits.is_empty() || limits.windows(2).any(|w| w[0] >= w[1]) {
-            return Err("One number at least, each larger than the one before.".to_owned());
-        }
-        let inside = |x: &f64| range.is_none_or(|[low, high]| low < *x && *x < high);
-        match limits.iter().find(|x| !inside(x)) {
-            Some(x) => Err(format!("{x} is outside what is to be believed.")),
-            None => Ok(limits),
-        }
-    })?;
+    let limits = iv.answer(
+        Question::new("limits between the answers, lowest first:", help),
+        &|text| {
+            let limits = numbers_in(text)?;
+            if limits.is_empty() || limits.windows(2).any(|w| w[0] >= w[1]) {
+                return Err("One number at least, each larger than the one before.".to_owned());
+            }
+            let inside = |x: &f64| range.is_none_or(|[low, high]| low < *x && *x < high);
+            match limits.iter().find(|x| !inside(x)) {
+                Some(x) => Err(format!("{x} is outside what is to be believed.")),
+                None => Ok(limits),
+            }
+        },
+    )?;
     let mut outcomes: Vec<(String, String)> = Vec::new();
     let mut bands = Vec::new();
     for i in 0..=limits.len() {
@@ -128,7 +141,10 @@ fn numbers(iv: &mut Interview<'_>, at: At) -> Result<Vec<(String, String)>, Stop
             (Some(from), None) => format!("{from}{suffix} or more is called:"),
             (None, None) => "it is called:".to_owned(),
         };
-        let say = iv.text(Question::new(&prompt, "A word or two, such as: flat, part charged, charged"))?;
+        let say = iv.text(Question::new(
+            &prompt,
+            "A word or two, such as: flat, part charged, charged",
+        ))?;
         let id = new_outcome(&outcomes, &say);
         let mut band = vec![("say".to_owned(), Node::Text(say.clone()))];
         let mut limit = |key: &str, x: Option<f64>| {
@@ -150,14 +166,18 @@ fn numbers(iv: &mut Interview<'_>, at: At) -> Result<Vec<(String, String)>, Stop
         let mut choices: Vec<&str> = outcomes.iter().map(|(_, say)| say.as_str()).collect();
         choices.push("none of these");
         iv.say("The meter shows OL:");
-        let n = iv.one_of(Question::new("which is that:", "On ohms OL is usually an open circuit."), &choices)?;
+        let n = iv.one_of(
+            Question::new("which is that:", "On ohms OL is usually an open circuit."),
+            &choices,
+        )?;
         if let Some((id, _)) = outcomes.get(n) {
             reading.push(("ol".to_owned(), Node::Text(id.clone())));
         }
     }
     let readings = vec![(reading_name(unit).to_owned(), Node::Short(reading))];
     let comment = "further readings may stand here, with `value:` for the formula that makes one number of them";
-    iv.draft.put(at, Field::new("readings", Node::Short(readings)).saying(comment));
+    iv.draft
+        .put(at, Field::new("readings", Node::Short(readings)).saying(comment));
     let comment = "they meet without gap or overlap: `from` belongs to a band, `below` does not";
     iv.draft.put(at, Field::new("bands", Node::Map(bands)).saying(comment));
     Ok(outcomes)
@@ -206,7 +226,10 @@ fn new_outcome(others: &[(String, String)], say: &str) -> String {
 fn sound(iv: &mut Interview<'_>, at: At, outcomes: &[(String, String)]) -> Result<Vec<f64>, Stop> {
     iv.title("A gate with nothing wrong");
     let says: Vec<&str> = outcomes.iter().map(|(_, say)| say.as_str()).collect();
-    let normal = iv.one_of(Question::new("which of these does it show:", "The one that means: nothing here."), &says)?;
+    let normal = iv.one_of(
+        Question::new("which of these does it show:", "The one that means: nothing here."),
+        &says,
+    )?;
     iv.scale();
     let help = "Of a hundred sound gates, how many show it? What is left is shared by the other answers.";
     let read = |text: &str| {

@@ -124,7 +124,10 @@ fn short(node: &Node) -> String {
         Node::List(items) => list(items.iter().map(short).collect()),
         Node::Lines(lines) => list(lines.iter().map(|l| scalar(l)).collect()),
         Node::Short(map) => {
-            let items: Vec<String> = map.iter().map(|(k, v)| format!("{}: {}", scalar(k), short(v))).collect();
+            let items: Vec<String> = map
+                .iter()
+                .map(|(k, v)| format!("{}: {}", scalar(k), short(v)))
+                .collect();
             format!("{{{}}}", items.join(", "))
         }
         Node::Map(fields) => {

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use super::reading::evaluate;
 use crate::finding::{Code, Finding, Location};
-use crate::knowledge::Knowledge;
 use crate::knowledge::check::{SOURCE_HELP, is_missing, suggestion};
 use crate::knowledge::schema::{Case, CaseReading, Severity, Test};
+use crate::knowledge::{Knowledge, sections};
 use crate::model::SiteFacts;
 use crate::quantity::parse_reading;
 
@@ -120,7 +120,16 @@ impl CaseCheck<'_> {
         }
     }
 
+    /// Whether an entry of that id is written, if only one that can't be decoded (which is a finding already).
+    fn written(&self, kind: &str, id: &str) -> bool {
+        let section = sections::named(&format!("{kind}s"));
+        section.is_some_and(|section| !self.knowledge.origins.files(section, id).is_empty())
+    }
+
     fn unknown<'i>(&mut self, path: &[&str], kind: &str, id: &str, known: impl Iterator<Item = &'i String> + Clone) {
+        if self.written(kind, id) {
+            return;
+        }
         let help = suggestion(id, known.map(String::as_str), kind);
         self.find(Code::BadCase, path, format!("there is no {kind} `{id}`"), help);
     }
@@ -133,6 +142,9 @@ impl CaseCheck<'_> {
         id: &str,
         known: impl Iterator<Item = &'i String> + Clone,
     ) {
+        if self.written(kind, id) {
+            return;
+        }
         let help = suggestion(id, known.map(String::as_str), kind);
         let location = self.place(path).on_key();
         self.located(Code::BadCase, location, format!("there is no {kind} `{id}`"), help);

@@ -73,9 +73,7 @@ pub struct Danger {
 #[must_use]
 pub fn openings(engine: &Engine) -> Vec<Opening> {
     let symptoms = engine.knowledge.symptoms.iter();
-    symptoms
-        .map(|(id, symptom)| open(engine, id, &symptom.title))
-        .collect()
+    symptoms.map(|(id, symptom)| open(engine, id, &symptom.title)).collect()
 }
 
 /// How the walk opens for one symptom; `None` if there is no such symptom.

@@ -66,7 +66,10 @@ impl From<PackError> for CommandError {
 
 impl From<WriteError> for CommandError {
     fn from(error: WriteError) -> Self {
-        Self::new(error.to_string(), "nothing was written; the text stands above, to be kept by hand")
+        Self::new(
+            error.to_string(),
+            "nothing was written; the text stands above, to be kept by hand",
+        )
     }
 }
 
@@ -96,7 +99,11 @@ fn pack(folder: &Path, title: Option<&str>, style: &Style, out: &mut dyn Write) 
 
 fn entry(kind: Kind, to: &To, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     let folder = folder_of(&to.pack)?;
-    let packs = if to.pack.is_empty() { vec![folder.clone()] } else { to.pack.clone() };
+    let packs = if to.pack.is_empty() {
+        vec![folder.clone()]
+    } else {
+        to.pack.clone()
+    };
     let (knowledge, _) = Knowledge::built_in(&packs, WithCases::Yes);
     let (end, draft) = {
         let mut person = Author::new(*style, out);
@@ -144,7 +151,13 @@ fn checked(packs: &[PathBuf], written: &[PathBuf], style: &Style, out: &mut dyn 
         let file = knowledge.sources.files.get(f.location.file);
         file.is_some_and(|file| written.iter().any(|path| path == Path::new(&file.name)))
     };
-    let of_pack = |f: &&Finding| knowledge.sources.files.get(f.location.file).is_some_and(|file| file.pack > 0);
+    let of_pack = |f: &&Finding| {
+        knowledge
+            .sources
+            .files
+            .get(f.location.file)
+            .is_some_and(|file| file.pack > 0)
+    };
     let (mine, others): (Vec<Finding>, Vec<Finding>) = findings.into_iter().partition(of_new);
     let mut page = Page::new(style);
     page.title("Checked");
@@ -155,7 +168,9 @@ fn checked(packs: &[PathBuf], written: &[PathBuf], style: &Style, out: &mut dyn 
     write!(out, "{}{}", page.finish(), render_findings(&knowledge, &mine, style))?;
     if elsewhere > 0 {
         let mut page = Page::new(style);
-        page.line(&format!("{elsewhere} finding(s) elsewhere in the packs: `pintle check` shows them."));
+        page.line(&format!(
+            "{elsewhere} finding(s) elsewhere in the packs: `pintle check` shows them."
+        ));
         write!(out, "{}", page.finish())?;
     }
     let errors = mine.iter().any(|f| f.level() == Level::Error);

@@ -42,8 +42,14 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     let engine = Engine::new(knowledge);
     let sheets = explain(&engine, &args.id).map_err(|unknown| {
         let hints = match unknown.near.as_slice() {
-            [] => vec!["ids are the names under `causes:`, `tests:`, … in the YAML; a word of a title finds them too".to_owned()],
-            near => near.iter().map(|c| format!("{}/{}  {}", c.section, c.id, c.title)).collect(),
+            [] => vec![
+                "ids are the names under `causes:`, `tests:`, … in the YAML; a word of a title finds them too"
+                    .to_owned(),
+            ],
+            near => near
+                .iter()
+                .map(|c| format!("{}/{}  {}", c.section, c.id, c.title))
+                .collect(),
         };
         CommandError {
             hints,
@@ -56,7 +62,8 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
             errors,
             sheets,
         };
-        let text = serde_json::to_string_pretty(&written).map_err(|e| CommandError::new(e.to_string(), "leave out --json"))?;
+        let text =
+            serde_json::to_string_pretty(&written).map_err(|e| CommandError::new(e.to_string(), "leave out --json"))?;
         super::report::put(out, &(text + "\n"))?;
         return Ok(Exit::Ok);
     }

@@ -16,7 +16,9 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     rate(engine, CauseId::at(at), cause, &mut out);
     let symptoms = cause.symptoms.iter().map(|(s, f)| {
         let title = k.symptoms.get(s).map_or(s, |s| &s.title);
-        Ref::plain("symptoms", s, title.as_str()).share(f.chance).noting(word(*f))
+        Ref::plain("symptoms", s, title.as_str())
+            .share(f.chance)
+            .noting(word(*f))
     });
     refs(&mut out, "reported", symptoms.collect());
     if let Some(when) = &cause.shows_when {
@@ -27,7 +29,10 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     }
     let chance = |(c, f): (&String, &Frequency)| cause_ref(k, c).share(f.chance).noting(word(*f));
     refs(&mut out, "brings on", cause.brings_on.iter().map(chance).collect());
-    let by = k.causes.iter().filter_map(|(c, other)| Some((c, other.brings_on.get(id)?)));
+    let by = k
+        .causes
+        .iter()
+        .filter_map(|(c, other)| Some((c, other.brings_on.get(id)?)));
     refs(&mut out, "due to", by.map(chance).collect());
     let mut confused: Vec<Ref> = cause
         .confused_with
@@ -44,7 +49,11 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
         .iter()
         .filter_map(|(r, repair)| {
             let chance = repair.cures.get(id)?.chance;
-            Some(super::repair_ref(k, r).share(chance).noting(format!("{} min", number(repair.minutes))))
+            Some(
+                super::repair_ref(k, r)
+                    .share(chance)
+                    .noting(format!("{} min", number(repair.minutes))),
+            )
         })
         .collect();
     strongest_first(&mut repairs);

@@ -25,13 +25,21 @@ pub struct Part {
 /// The files of an entry, first to last.
 pub(super) fn parts(k: &Knowledge, section: &'static str, id: &str) -> Vec<Part> {
     let places: Vec<(usize, Vec<String>)> = if section == "codes" {
-        let tables = super::find::codes(k).into_iter().filter(|(_, c)| c.entries.contains_key(id));
+        let tables = super::find::codes(k)
+            .into_iter()
+            .filter(|(_, c)| c.entries.contains_key(id));
         let path = ["codes", "entries", id].map(str::to_owned).to_vec();
         tables.map(|(file, _)| (file, path.clone())).collect()
     } else {
         let path = k.locate(section, id, &[]).path;
         let files = k.origins.files(section, id);
-        files.iter().map(|&file| (file, path.clone())).collect()
+        // A file of the cause that says nothing of the repair inside it has no part in that.
+        let has_part = |file: &&usize| k.sources.depth(**file, &path) == path.len();
+        files
+            .iter()
+            .filter(has_part)
+            .map(|&file| (file, path.clone()))
+            .collect()
     };
     let fields: Vec<Vec<String>> = places.iter().map(|(file, path)| fields(k, *file, path)).collect();
     let part = |(at, (file, path)): (usize, &(usize, Vec<String>))| {
@@ -54,7 +62,10 @@ pub(super) fn parts(k: &Knowledge, section: &'static str, id: &str) -> Vec<Part>
 /// The fields that a file writes of an entry.
 fn fields(k: &Knowledge, file: usize, path: &[String]) -> Vec<String> {
     let parsed = serde_yaml::from_str::<Value>(&k.sources.files[file].text).ok();
-    let inner = path.iter().try_fold(parsed.as_ref(), |value, key| Some(value?.get(key.as_str()))).flatten();
+    let inner = path
+        .iter()
+        .try_fold(parsed.as_ref(), |value, key| Some(value?.get(key.as_str())))
+        .flatten();
     let keys = inner.and_then(Value::as_mapping).map(|map| map.keys());
     keys.map(|keys| keys.filter_map(Value::as_str).map(str::to_owned).collect())
         .unwrap_or_default()

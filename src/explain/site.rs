@@ -15,7 +15,10 @@ pub(super) fn fact(engine: &Engine, id: &str) -> Option<Vec<Block>> {
         "asked where it is worth its time"
     };
     text(&mut out, "asked", &format!("{asked}; {} min", number(fact.minutes)));
-    let values = fact.values.iter().map(|(v, value)| Ref::plain("", v, value.say.as_str()).share(value.share));
+    let values = fact
+        .values
+        .iter()
+        .map(|(v, value)| Ref::plain("", v, value.say.as_str()).share(value.share));
     refs(&mut out, "values", values.collect());
     if let Some(n) = &fact.number {
         let words = format!("in {}, from {} to {}", n.unit.symbol(), n.range[0], n.range[1]);
@@ -35,10 +38,16 @@ pub(super) fn fact(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     refs(&mut out, "switches", steps_that(engine, |s| s.when.contains_key(id)));
     let named = |formula: &str| {
         let names = Formula::parse(formula).map(|f| f.variables()).unwrap_or_default();
-        names.iter().any(|(name, _)| k.fact_named(name).is_some_and(|(fact, _)| fact == id))
+        names
+            .iter()
+            .any(|(name, _)| k.fact_named(name).is_some_and(|(fact, _)| fact == id))
     };
     let tests = k.tests.iter().filter(|(_, t)| t.value.as_deref().is_some_and(named));
-    refs(&mut out, "formulas", tests.map(|(t, _)| super::test_ref(k, t)).collect());
+    refs(
+        &mut out,
+        "formulas",
+        tests.map(|(t, _)| super::test_ref(k, t)).collect(),
+    );
     text(&mut out, "source", &fact.source);
     Some(out)
 }
@@ -46,7 +55,11 @@ pub(super) fn fact(engine: &Engine, id: &str) -> Option<Vec<Block>> {
 pub(super) fn place(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     let place = engine.knowledge.places.get(id)?;
     let mut out = Vec::new();
-    text(&mut out, "walk", &format!("{} min from the middle of the site", number(place.walk)));
+    text(
+        &mut out,
+        "walk",
+        &format!("{} min from the middle of the site", number(place.walk)),
+    );
     refs(&mut out, "work", steps_that(engine, |s| s.place == Some(id)));
     Some(out)
 }
@@ -60,7 +73,11 @@ pub(super) fn cover(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     let around = cover.inside.as_ref().and_then(|c| k.covers.get(c));
     text(&mut out, "inside", around.map_or("", |c| &c.title));
     text(&mut out, "who", who(cover.who));
-    text(&mut out, "cost", &format!("{} min to open, close and restore", number(cover.minutes)));
+    text(
+        &mut out,
+        "cost",
+        &format!("{} min to open, close and restore", number(cover.minutes)),
+    );
     refs(&mut out, "behind it", steps_that(engine, |s| s.inside == Some(id)));
     Some(out)
 }
@@ -68,7 +85,11 @@ pub(super) fn cover(engine: &Engine, id: &str) -> Option<Vec<Block>> {
 pub(super) fn condition(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     let how = engine.knowledge.conditions.get(id)?;
     let mut out = Vec::new();
-    text(&mut out, "cost", &format!("{} min, giving it back included", number(how.minutes)));
+    text(
+        &mut out,
+        "cost",
+        &format!("{} min, giving it back included", number(how.minutes)),
+    );
     out.push(Block::Steps {
         steps: how.steps.clone(),
     });

@@ -69,11 +69,13 @@ pub(super) fn blocks(engine: &Engine, step: &Step<'_>, costs: &ActionCosts) -> V
         who += "; only once it is known that whoever asks is entitled";
     }
     text(&mut out, "who", &who);
-    let mut place = step.place.and_then(|p| k.places.get(p)).map_or(String::new(), |p| p.title.clone());
-    if let Some(cover) = step.inside.and_then(|c| k.covers.get(c)) {
-        place += &format!(", inside {}", cover.title);
-    }
-    text(&mut out, "where", &place);
+    let place = step.place.and_then(|p| k.places.get(p)).map(|p| p.title.clone());
+    let cover = step
+        .inside
+        .and_then(|c| k.covers.get(c))
+        .map(|c| format!("inside {}", c.title));
+    let place: Vec<String> = place.into_iter().chain(cover).collect();
+    text(&mut out, "where", &place.join(", "));
     let needs: Vec<&str> = step.needs.iter().map(|c| c.id()).collect();
     text(&mut out, "needs", &needs.join(", "));
     text(&mut out, "moves", moves(step.moves));

@@ -16,20 +16,36 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     text(&mut out, "ask", &test.ask);
     text(&mut out, "caller", test.caller.as_deref().unwrap_or(""));
     if test.first {
-        text(&mut out, "first", "what it shows is lost once anything is pressed, switched or reset");
+        text(
+            &mut out,
+            "first",
+            "what it shows is lost once anything is pressed, switched or reset",
+        );
     }
     if let Some(device) = &test.unplugs {
-        text(&mut out, "unplugs", &format!("{device}; back and tested before anything moves"));
+        text(
+            &mut out,
+            "unplugs",
+            &format!("{device}; back and tested before anything moves"),
+        );
     }
     let planner = engine.planner();
-    out.extend(step::blocks(engine, &Step::of_test(test), planner.costs().test(TestId::at(at))));
+    out.extend(step::blocks(
+        engine,
+        &Step::of_test(test),
+        planner.costs().test(TestId::at(at)),
+    ));
     text(&mut out, "healthy", test.why.as_deref().unwrap_or(""));
     readings(test, &mut out);
     if !test.bands.is_empty() {
         text(&mut out, "limits", &test.limits());
     }
     if let Some(quantity) = test.quantity.as_ref().filter(|q| *q != id) {
-        text(&mut out, "quantity", &format!("{quantity}: answers with one quantity replace each other by rank"));
+        text(
+            &mut out,
+            "quantity",
+            &format!("{quantity}: answers with one quantity replace each other by rank"),
+        );
     }
     if let Some(reliability) = test.reliability {
         let words = format!("{} of callers' answers are what they seem", super::percent(reliability));

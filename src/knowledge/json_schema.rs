@@ -78,9 +78,9 @@ impl JsonSchema for Frequency {
     }
 
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        let words = WORDS.iter().map(|(word, chance)| {
-            json!({"const": word, "description": format!("{chance}")})
-        });
+        let words = WORDS
+            .iter()
+            .map(|(word, chance)| json!({"const": word, "description": format!("{chance}")}));
         let mut ways = vec![json!({"type": "number", "minimum": 0, "maximum": 1})];
         ways.extend(words);
         json_schema!({

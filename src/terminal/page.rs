@@ -68,7 +68,11 @@ impl<'s> Page<'s> {
             let line = line.replace('\u{a0}', " ");
             let (label, figure) = if i == 0 { (label, figure) } else { ("", "") };
             let label = self.style.faint(&format!("{label:LABEL$}"));
-            let figure = if lead == 0 { String::new() } else { format!("{figure:>lead$}  ") };
+            let figure = if lead == 0 {
+                String::new()
+            } else {
+                format!("{figure:>lead$}  ")
+            };
             let _ = writeln!(self.text, "{}", format!("{label}{figure}{line}").trim_end());
         }
     }
@@ -661,13 +665,7 @@ fn standing(call: &Call<'_>, place: Option<&str>, tasks: &[Task], own: &[String]
     // Those of a place alone are said on arriving there.
     let said = |s: &&crate::knowledge::schema::Standing| s.attaches(place, tasks) && (arriving || !s.tasks.is_empty());
     let mut all: Vec<String> = own.to_vec();
-    all.extend(
-        knowledge
-            .standing
-            .values()
-            .filter(said)
-            .map(|s| s.text.clone()),
-    );
+    all.extend(knowledge.standing.values().filter(said).map(|s| s.text.clone()));
     all
 }
 

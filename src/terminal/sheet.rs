@@ -2,7 +2,7 @@
 
 use super::page::{Page, percent};
 use super::style::Style;
-use crate::explain::{Block, Part, Ref, Shown, Sheet};
+use crate::explain::{Block, Part, Ref, Sheet, Shown};
 use crate::knowledge::sections;
 
 /// Most causes that are shown on each side of an outcome; `--json` has all.
@@ -16,7 +16,12 @@ const RARE: f64 = 0.005;
 #[must_use]
 pub fn render_sheet(sheet: &Sheet, style: &Style) -> String {
     let mut page = Page::new(style);
-    page.title(&format!("{} {}: {}", sections::one_of(sheet.section), sheet.id, sheet.title));
+    page.title(&format!(
+        "{} {}: {}",
+        sections::one_of(sheet.section),
+        sheet.id,
+        sheet.title
+    ));
     for (i, part) in sheet.from.iter().enumerate() {
         let label = if i == 0 { "from" } else { "" };
         page.entry(label, 0, "", &origin(part, i == 0));
@@ -116,8 +121,9 @@ fn references(page: &mut Page<'_>, label: &str, refs: &[Ref]) {
 }
 
 fn shows(page: &mut Page<'_>, outcomes: &[Shown], rescaled_from: Option<f64>) {
-    let (told, rare): (Vec<&Shown>, Vec<&Shown>) =
-        outcomes.iter().partition(|o| o.chance >= RARE || o.healthy >= RARE || !o.written.is_empty());
+    let (told, rare): (Vec<&Shown>, Vec<&Shown>) = outcomes
+        .iter()
+        .partition(|o| o.chance >= RARE || o.healthy >= RARE || !o.written.is_empty());
     for outcome in told {
         let mut text = format!("{} (healthy {})", outcome.say, percent(outcome.healthy));
         if !outcome.written.is_empty() {

@@ -49,7 +49,9 @@ fn a_test_says_what_each_outcome_speaks_for() {
 #[test]
 fn symptom_repair_and_fact() {
     let engine = small();
-    let all = ["stuck", "fix-worn", "kind", "box"].map(|id| pages(&engine, id)).concat();
+    let all = ["stuck", "fix-worn", "kind", "box"]
+        .map(|id| pages(&engine, id))
+        .concat();
     insta::assert_snapshot!("explain_others", all);
 }
 
@@ -107,7 +109,10 @@ fn every_entry_has_a_page_that_fits_and_a_place() {
         let sheets = explain(&engine, &format!("{}/{}", entry.section, entry.id)).expect("an entry");
         let sheet = &sheets[0];
         assert!(!sheet.from.is_empty() && !sheet.blocks.is_empty(), "{entry:?}");
-        assert!(sheet.from.iter().all(|p| p.line > 1 && p.file.ends_with(".yaml")), "{sheet:?}");
+        assert!(
+            sheet.from.iter().all(|p| p.line > 1 && p.file.ends_with(".yaml")),
+            "{sheet:?}"
+        );
         for width in [40, 80] {
             let page = render_sheet(sheet, &Style::plain(width));
             let wide: Vec<&str> = page.lines().filter(|l| l.chars().count() > width).collect();

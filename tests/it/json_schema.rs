@@ -88,15 +88,32 @@ fn what_is_read_by_hand_written_code_is_described_as_it_is_read() {
     let chance = |chance: &str| judge(&pack, &format!("causes: {{a: {{symptoms: {{b: {chance}}}}}}}"));
     assert!(["often", "never", "0", "1", "0.25"].into_iter().all(chance));
     assert!(!["mostly", "1.5", "-1", "[often]"].into_iter().any(chance));
-    let unit = |unit: &str| judge(&pack, &format!("facts: {{a: {{number: {{unit: {unit}, range: [0, 1]}}}}}}"));
+    let unit = |unit: &str| {
+        judge(
+            &pack,
+            &format!("facts: {{a: {{number: {{unit: {unit}, range: [0, 1]}}}}}}"),
+        )
+    };
     assert!(["V", "ohm", "1", "'%'", "volts"].into_iter().all(unit));
     assert!(!["parsec", "2", "[V]"].into_iter().any(unit));
-    assert!(!judge(&pack, "facts: {a: {number: {unit: V, range: [0]}}}"), "two limits");
+    assert!(
+        !judge(&pack, "facts: {a: {number: {unit: V, range: [0]}}}"),
+        "two limits"
+    );
     assert!(!judge(&pack, "tests: {Upper Case: {}}"), "ids are kebab-case");
-    assert!(!judge(&pack, "causes: {a: {repair: {minutes: 1}}}"), "a repair block is whole");
+    assert!(
+        !judge(&pack, "causes: {a: {repair: {minutes: 1}}}"),
+        "a repair block is whole"
+    );
     let whole = "title: t\nsays: []\nsymptoms: []\ncauses: []\nsource: s\n";
-    assert!(judge(&case, &format!("{whole}site: {{volts: 24, kind: old, loop: yes}}")));
-    assert!(judge(&case, &format!("{whole}readings: {{a: cannot, b: {{volts: 1.5}}}}")));
+    assert!(judge(
+        &case,
+        &format!("{whole}site: {{volts: 24, kind: old, loop: yes}}")
+    ));
+    assert!(judge(
+        &case,
+        &format!("{whole}readings: {{a: cannot, b: {{volts: 1.5}}}}")
+    ));
     assert!(!judge(&case, &format!("{whole}readings: {{a: {{volts: [1]}}}}")));
     assert!(!judge(&case, "title: t\n"), "a case is whole");
 }

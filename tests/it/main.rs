@@ -1,5 +1,6 @@
 //! All integration tests in one binary: on two cores, linking many costs more than running them.
 
+mod author;
 mod check;
 mod cli;
 mod consistency;
