@@ -53,7 +53,7 @@ fn rate(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
     iv.title("How common it is");
     iv.say(&examples(iv.knowledge));
     let help = "Count only calls in which it came by itself, not those in which another listed fault brought it on.";
-    let question = Question::new("of a thousand calls to gates, in how many is it this:", help);
+    let question = Question::new("of a thousand calls, how many are this:", help);
     let rate = iv.answer(
         question,
         &|text| match super::questions::plain_number(text, 0.0, 1000.0) {

@@ -144,7 +144,7 @@ impl Entry {
             sections::one_of(self.section)
         };
         let head = format!(
-            "# Written by `pintle add {one_of}`. It is yours to change: knowledge/LANGUAGE.md says what each line may hold.\n"
+            "# Written by `pintle add {one_of}`. Yours to change: LANGUAGE.md says what each\n# line may hold, `pintle check` what is wrong.\n"
         );
         if self.section == "cases" {
             return head + &write_map(&self.fields, 0);

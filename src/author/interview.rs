@@ -17,6 +17,8 @@ pub enum Show<'t> {
     Choice(usize, &'t str),
     /// What was wrong with an answer.
     Problem(&'t str),
+    /// Text to be shown line by line as it is.
+    AsItIs(&'t str),
 }
 
 /// Why a dialogue ends before its end.
@@ -106,10 +108,26 @@ impl<'a> Interview<'a> {
             self.at = 0;
             self.draft = Draft::default();
             self.new_tests.clear();
-            match dialogue(self) {
+            match dialogue(self).and_then(|()| self.confirm()) {
                 Err(Stop::Back) => {}
                 end => return end,
             }
+        }
+    }
+
+    /// Shows what will be written and asks whether it is.
+    fn confirm(&mut self) -> Result<(), Stop> {
+        self.title("This is what will be written");
+        let text = self.draft.so_far();
+        self.show(Show::AsItIs(&text));
+        let question = Question::new(
+            "write it? (y/n, Esc goes back)",
+            "Into new files of your pack; nothing that exists is changed.",
+        );
+        if self.yes(question)? {
+            Ok(())
+        } else {
+            Err(Stop::Interrupted)
         }
     }
 

@@ -2,6 +2,9 @@
 
 use std::fmt::Write as _;
 
+/// Columns that a line keeps to where it can.
+const WIDTH: usize = 80;
+
 /// A value.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Node {
@@ -93,7 +96,13 @@ pub fn write_map(fields: &[Field], indent: usize) -> String {
     let blank = " ".repeat(indent);
     for field in fields {
         if !field.comment.is_empty() {
-            let _ = writeln!(out, "{blank}# {}", field.comment);
+            let mark = format!("{blank}# ");
+            let options = textwrap::Options::new(WIDTH)
+                .initial_indent(&mark)
+                .subsequent_indent(&mark);
+            textwrap::wrap(field.comment, options)
+                .iter()
+                .for_each(|line| out += &format!("{line}\n"));
         }
         let key = scalar(&field.key);
         match &field.value {
@@ -104,15 +113,85 @@ pub fn write_map(fields: &[Field], indent: usize) -> String {
             Node::Lines(lines) if !lines.is_empty() => {
                 let _ = writeln!(out, "{blank}{key}:");
                 for line in lines {
-                    let _ = writeln!(out, "{blank}  - {}", scalar(line));
+                    let words = scalar(line);
+                    fill(&mut out, &format!("{blank}  - "), &words_of(&words), " ", indent + 4);
                 }
             }
             value => {
-                let _ = writeln!(out, "{blank}{key}: {}", short(value));
+                let before = format!("{blank}{key}: ");
+                match value {
+                    Node::Text(text) => fill(&mut out, &before, &words_of(&scalar(text)), " ", indent + 2),
+                    Node::Short(map) => {
+                        let items: Vec<String> = map.iter().map(pair).collect();
+                        fill_in(&mut out, &before, &items, ('{', '}'), indent + 2);
+                    }
+                    Node::List(list) => {
+                        let items: Vec<String> = list.iter().map(short).collect();
+                        fill_in(&mut out, &before, &items, ('[', ']'), indent + 2);
+                    }
+                    _ => {
+                        let _ = writeln!(out, "{before}{}", short(value));
+                    }
+                }
             }
         }
     }
     out
+}
+
+/// The words of a scalar. YAML folds one line break between words into one blank, so a line may break there and nowhere else.
+fn words_of(scalar: &str) -> Vec<&str> {
+    let mut words = Vec::new();
+    let mut start = 0;
+    for (at, _) in scalar.match_indices(' ') {
+        let near = |c: Option<char>| c.is_some_and(|c| c != ' ' && c != '"');
+        let between = near(scalar[..at].chars().next_back()) && near(scalar[at + 1..].chars().next());
+        if between {
+            words.push(&scalar[start..at]);
+            start = at + 1;
+        }
+    }
+    words.push(&scalar[start..]);
+    words
+}
+
+/// Parts one after the other, a new line where the next would not fit.
+fn fill(out: &mut String, before: &str, parts: &[&str], gap: &str, indent: usize) {
+    let mut used = before.chars().count();
+    out.push_str(before);
+    for (i, part) in parts.iter().enumerate() {
+        let length = part.chars().count();
+        if i > 0 && used + gap.len() + length > WIDTH {
+            out.push_str(gap.trim_end());
+            out.push('\n');
+            out.push_str(&" ".repeat(indent));
+            used = indent;
+        } else if i > 0 {
+            out.push_str(gap);
+            used += gap.len();
+        }
+        out.push_str(part);
+        used += length;
+    }
+    out.push('\n');
+}
+
+/// A list or a map in brackets, a new line where the next item would not fit.
+fn fill_in(out: &mut String, before: &str, items: &[String], (open, close): (char, char), indent: usize) {
+    let last = items.len().saturating_sub(1);
+    let with_bracket = |(i, item): (usize, &String)| {
+        if i == last {
+            format!("{item}{close}")
+        } else {
+            item.clone()
+        }
+    };
+    let mut parts: Vec<String> = items.iter().enumerate().map(with_bracket).collect();
+    if parts.is_empty() {
+        parts.push(close.to_string());
+    }
+    let parts: Vec<&str> = parts.iter().map(String::as_str).collect();
+    fill(out, &format!("{before}{open}"), &parts, ", ", indent);
 }
 
 /// A value on one line.
@@ -124,10 +203,7 @@ fn short(node: &Node) -> String {
         Node::List(items) => list(items.iter().map(short).collect()),
         Node::Lines(lines) => list(lines.iter().map(|l| scalar(l)).collect()),
         Node::Short(map) => {
-            let items: Vec<String> = map
-                .iter()
-                .map(|(k, v)| format!("{}: {}", scalar(k), short(v)))
-                .collect();
+            let items: Vec<String> = map.iter().map(pair).collect();
             format!("{{{}}}", items.join(", "))
         }
         Node::Map(fields) => {
@@ -135,4 +211,8 @@ fn short(node: &Node) -> String {
             short(&Node::Short(fields))
         }
     }
+}
+
+fn pair((key, value): &(String, Node)) -> String {
+    format!("{}: {}", scalar(key), short(value))
 }

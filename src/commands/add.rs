@@ -114,7 +114,6 @@ fn entry(kind: Kind, to: &To, style: &Style, out: &mut dyn Write) -> Result<Exit
     if let Err(stop) = end {
         return left(&stop, &draft.so_far(), style, out);
     }
-    write!(out, "\n{}", draft.so_far())?;
     let written = draft.write(&folder)?;
     let mut page = Page::new(style);
     page.title("Written");

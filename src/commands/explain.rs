@@ -6,7 +6,7 @@ use super::{CommandError, Exit, Packs};
 use crate::call::Engine;
 use crate::explain::{Sheet, explain};
 use crate::finding::Level;
-use crate::knowledge::{Knowledge, WithCases};
+use crate::knowledge::{Knowledge, WithCases, sections};
 use crate::terminal::{Page, Style, render_sheet};
 
 /// Arguments of `pintle explain`.
@@ -32,6 +32,13 @@ struct Out {
     sheets: Vec<Sheet>,
 }
 
+/// The section that has an entry of that id which could not be decoded.
+fn unreadable(knowledge: &Knowledge, query: &str) -> Option<&'static str> {
+    let id = query.split_once('/').map_or(query, |(_, id)| id);
+    let mut known = sections::ENTRIES.iter().copied();
+    known.find(|section| !knowledge.origins.files(section, id).is_empty())
+}
+
 /// Shows every entry of that id. Knowledge with errors is explained as far as it could be read.
 ///
 /// # Errors
@@ -41,6 +48,12 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     let errors = findings.iter().filter(|f| f.level() == Level::Error).count();
     let engine = Engine::new(knowledge);
     let sheets = explain(&engine, &args.id).map_err(|unknown| {
+        if let Some(section) = unreadable(&engine.knowledge, &args.id) {
+            return CommandError::new(
+                format!("{section}/{} is there, but it can't be read", args.id),
+                "`pintle check` with the same packs shows what is wrong with it, and where",
+            );
+        }
         let hints = match unknown.near.as_slice() {
             [] => vec![
                 "ids are the names under `causes:`, `tests:`, … in the YAML; a word of a title finds them too"

@@ -39,7 +39,7 @@ pub struct Sheet {
 
 /// A part of a sheet.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(rename_all = "kebab-case", tag = "kind")]
+#[serde(rename_all = "kebab-case", rename_all_fields = "kebab-case", tag = "kind")]
 pub enum Block {
     /// A labelled paragraph.
     Text {

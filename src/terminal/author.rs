@@ -28,6 +28,7 @@ impl Ask for Author<'_> {
             Show::Text(text) => page.line(text),
             Show::Choice(number, text) => page.option(number, text),
             Show::Problem(text) => page.painted("not so", text, Style::caution),
+            Show::AsItIs(text) => page.as_it_is(text),
         }
         // A closed output is noticed at the next prompt.
         let _ = self.out.write_all(page.finish().as_bytes());
@@ -36,11 +37,11 @@ impl Ask for Author<'_> {
 
     fn line(&mut self, prompt: &str, typed: &str) -> Result<Option<String>, Stop> {
         // A prompt as long as the line leaves no room to type: it is said above, and asked for in short.
-        let short = prompt.chars().count() + 4 <= self.style.width * 3 / 5;
+        let short = prompt.chars().count() + 4 <= self.style.width * 3 / 4;
         if !short {
             self.show(Show::Text(prompt));
         }
-        match read_line(if short { prompt } else { ":" }, typed) {
+        match read_line(if short { prompt } else { "answer:" }, typed) {
             Ok(Line::Typed(text)) => Ok(Some(text)),
             Ok(Line::Back) => Ok(None),
             Err(TerminalError::Interrupted) => Err(Stop::Interrupted),

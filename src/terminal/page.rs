@@ -87,6 +87,11 @@ impl<'s> Page<'s> {
         }
     }
 
+    /// Lines as they are, however long.
+    pub fn as_it_is(&mut self, text: &str) {
+        self.text.push_str(text);
+    }
+
     /// A numbered line: what a person types to pick it.
     pub fn option(&mut self, number: usize, text: &str) {
         let width = self.style.width.saturating_sub(6).max(20);
