@@ -43,10 +43,7 @@ pub(super) fn ask(iv: &mut Interview<'_>) -> Result<(), Stop> {
         at,
         Field::new("at", Node::Word(if phone { "phone" } else { "gate" }.to_owned())),
     );
-    let says = iv.lines(
-        Question::new("what the caller says (Enter ends)", "In their own words."),
-        1,
-    )?;
+    let says = iv.lines(Question::new("what the caller says", "In their own words."), 1)?;
     iv.put_lines(at, "says", says);
     iv.title("What it is taken for");
     let symptoms = several(iv, "symptom", "symptoms", true)?;
@@ -95,13 +92,13 @@ fn site(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
         facts.retain(|f| f.id != fact.id);
         let entry: &Fact = &knowledge.facts[&fact.id];
         iv.say(&entry.ask);
-        let value = match &entry.number {
-            Some(number) => reading(iv, "its value:", number.unit)?.unwrap_or_default(),
-            None => {
-                let says: Vec<&str> = entry.values.values().map(|v| v.say.as_str()).collect();
-                let n = iv.one_of(Question::new("number:", "As it was at that site."), &says)?;
-                entry.values.get_index(n).map(|(id, _)| id.clone()).unwrap_or_default()
-            }
+        let value = if let Some(number) = &entry.number {
+            reading(iv, "its value:", number.unit)?.unwrap_or_default()
+        } else {
+            let says: Vec<&str> = entry.values.values().map(|v| v.say.as_str()).collect();
+            let n = iv.one_of(Question::new("number:", "As it was at that site."), &says)?;
+            let value = entry.values.get_index(n);
+            value.map(|(id, _)| id.clone()).unwrap_or_default()
         };
         if !value.is_empty() {
             site.push((fact.id, Node::Text(value)));
@@ -123,11 +120,10 @@ fn reading(iv: &mut Interview<'_>, prompt: &str, unit: Unit) -> Result<Option<St
         }
         match parse_reading(text, unit) {
             Ok(Reading::CantTell) => Ok(None),
-            Ok(Reading::OverLoad) => Ok(Some(text.to_owned())),
             Ok(Reading::Value(_)) if text.ends_with(|c: char| c.is_ascii_digit()) => {
                 Ok(Some(format!("{text}{}", unit.suffix())))
             }
-            Ok(Reading::Value(_)) => Ok(Some(text.to_owned())),
+            Ok(Reading::Value(_) | Reading::OverLoad) => Ok(Some(text.to_owned())),
             Err(problem) => Err(problem.to_string()),
         }
     })

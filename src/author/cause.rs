@@ -4,7 +4,7 @@ use super::draft::At;
 use super::interview::{Interview, Question, Stop};
 use super::pick::Picked;
 use super::questions::{read_frequency, words_of};
-use super::test::Outcomes;
+use super::test::KnownTest;
 use super::yaml::{Field, Node};
 use super::{repair, step, test};
 use crate::knowledge::Knowledge;
@@ -167,7 +167,7 @@ fn tests(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
             Picked::New => test::ask(iv)?,
             Picked::One(test) => {
                 let new = iv.new_tests.iter().find(|t| t.id == test.id).cloned();
-                let Some(known) = new.or_else(|| Outcomes::of(iv.knowledge, &test.id)) else {
+                let Some(known) = new.or_else(|| KnownTest::of(iv.knowledge, &test.id)) else {
                     iv.say("That test has errors of its own: `pintle check` shows them. Choose another.");
                     used.push(test.id);
                     continue;
@@ -186,7 +186,7 @@ fn tests(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
 }
 
 /// What a gate with the fault shows on one test.
-fn outcomes(iv: &mut Interview<'_>, test: &Outcomes) -> Result<Vec<(String, Node)>, Stop> {
+fn outcomes(iv: &mut Interview<'_>, test: &KnownTest) -> Result<Vec<(String, Node)>, Stop> {
     iv.title(&format!("With this fault: {}", test.title));
     let lines: Vec<String> = test
         .outcomes

@@ -1,5 +1,6 @@
 //! What has been said so far, entry by entry, and the files it becomes.
 
+use std::fmt::Write as _;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
@@ -94,10 +95,11 @@ impl Draft {
     /// The text as far as it goes, with the name of each file above it.
     #[must_use]
     pub fn so_far(&self) -> String {
-        let files = self.files().into_iter();
-        files
-            .map(|(path, text)| format!("# ---- {}\n{text}", path.display()))
-            .collect()
+        let mut text = String::new();
+        for (path, file) in self.files() {
+            let _ = write!(text, "# ---- {}\n{file}", path.display());
+        }
+        text
     }
 
     /// Writes every file below the pack's folder; none where one of them exists.

@@ -57,7 +57,7 @@ pub struct Interview<'a> {
     /// What was said so far, as entries.
     pub draft: Draft,
     /// Tests written on the way.
-    pub(super) new_tests: Vec<super::test::Outcomes>,
+    pub(super) new_tests: Vec<super::test::KnownTest>,
     tape: Vec<String>,
     /// Answers of the tape that were played.
     at: usize,

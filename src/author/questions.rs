@@ -27,7 +27,8 @@ impl Interview<'_> {
         let mut lines: Vec<String> = Vec::new();
         loop {
             let enough = lines.len() >= least;
-            let prompt = format!("{} {}:", question.prompt, lines.len() + 1);
+            let ends = if enough { " (Enter ends)" } else { "" };
+            let prompt = format!("{} {}{ends}:", question.prompt, lines.len() + 1);
             let asked = Question {
                 prompt: &prompt,
                 ..question
@@ -46,6 +47,7 @@ impl Interview<'_> {
     /// An id that no entry of the section has, proposed from the title.
     pub(super) fn id(&mut self, section: &'static str, title: &str) -> Result<String, Stop> {
         let taken: Vec<String> = self.ids(section);
+        let knowledge = self.knowledge;
         let proposed = kebab(title);
         let question = Question::new(
             "its id (Enter keeps it):",
@@ -64,10 +66,12 @@ impl Interview<'_> {
                 Err(format!(
                     "An id is lower-case letters, digits and dashes, 60 at most{hint}."
                 ))
-            } else if taken.iter().any(|t| t == id) {
-                Err(format!(
-                    "`{id}` is taken: `pintle explain {id}` shows what it is. Choose another."
-                ))
+            } else if taken.iter().any(|t| t == id) || !knowledge.origins.files(section, id).is_empty() {
+                let seen = match section {
+                    "cases" => String::new(),
+                    _ => format!(": `pintle explain {section}/{id}` shows what it is"),
+                };
+                Err(format!("`{id}` is taken{seen}. Choose another."))
             } else {
                 Ok(id.to_owned())
             }
@@ -239,6 +243,11 @@ pub(super) fn read_frequency(text: &str) -> Result<(Frequency, Node), String> {
         None => (text.clone(), 1.0),
     };
     match digits.replace(',', ".").parse::<f64>() {
+        // A chance of 0 or 1 could never be taken back by any later answer.
+        Ok(n) if n.abs() < 1e-9 || (n - per).abs() < 1e-9 => Err(
+            "Nothing is that sure: say 10 (never: one in a hundred) or 1 (always: all but two in a hundred)."
+                .to_owned(),
+        ),
         Ok(n) if (0.0..=per).contains(&n) => {
             let chance = n / per;
             Ok((Frequency::number(chance), Node::Word(chance.to_string())))
@@ -255,7 +264,8 @@ pub(super) fn read_frequency(text: &str) -> Result<(Frequency, Node), String> {
 /// An id from a title: its first words that say something.
 pub(super) fn kebab(title: &str) -> String {
     let small = [
-        "a", "an", "the", "of", "is", "its", "it", "at", "to", "and", "or", "in", "on", "when", "for", "does",
+        "a", "an", "the", "of", "is", "its", "it", "itself", "at", "to", "and", "or", "in", "on", "when", "for",
+        "does", "by", "with", "from", "after", "one",
     ];
     let lower = title.to_lowercase().replace(['\'', '’'], "");
     let words = lower
@@ -278,7 +288,7 @@ mod tests {
 
     #[test]
     fn ids_come_from_what_a_title_says() {
-        assert_eq!(kebab("The bell at the gate rings by itself"), "bell-gate-rings-by");
+        assert_eq!(kebab("The bell at the gate rings by itself"), "bell-gate-rings");
         assert_eq!(kebab("Charger's lamp is dark"), "chargers-lamp-dark");
         assert_eq!(kebab("…"), "");
     }
@@ -290,6 +300,7 @@ mod tests {
         assert_eq!(chance("Half the time"), Ok((0.5, true)));
         assert_eq!(chance("35 %"), Ok((0.35, false)));
         assert_eq!(chance("0,2"), Ok((0.2, false)));
+        assert!(chance("0").is_err() && chance("100 %").is_err(), "nothing is that sure");
         assert!(chance("11").is_err() && chance("130 %").is_err() && chance("mostly").is_err());
     }
 }

@@ -165,12 +165,9 @@ pub(super) fn work(iv: &mut Interview<'_>, at: At) -> Result<(), Stop> {
     let tasks: Vec<&str> = tasks.iter().map(|&n| TASKS[n].1).collect();
     iv.put_words(at, "tasks", &tasks);
     let help = "What to mind that no standing caution says; shown before the steps.";
-    let cautions = iv.lines(Question::new("caution (Enter ends)", help), 0)?;
+    let cautions = iv.lines(Question::new("caution", help), 0)?;
     iv.put_lines(at, "cautions", cautions);
-    let steps = iv.lines(
-        Question::new("step (Enter ends)", "What to do, in order, a sentence a line."),
-        1,
-    )?;
+    let steps = iv.lines(Question::new("step", "What to do, in order, a sentence a line."), 1)?;
     iv.put_lines(at, "steps", steps);
     Ok(())
 }

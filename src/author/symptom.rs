@@ -13,7 +13,7 @@ pub(super) fn ask(iv: &mut Interview<'_>) -> Result<(), Stop> {
     let at = iv.draft.begin("symptoms", &id);
     iv.put_text(at, "title", &title);
     let help = "In their own words, slips and all: the walk finds the symptom by these words.";
-    let says = iv.lines(Question::new("how callers put it (Enter ends)", help), 1)?;
+    let says = iv.lines(Question::new("how callers put it", help), 1)?;
     iv.put_lines(at, "says", says);
     let gone = iv.text(Question::new(
         "question that proves it gone:",

@@ -12,7 +12,7 @@ use crate::quantity::{Dimension, Unit};
 
 /// A test as far as causes need it.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Outcomes {
+pub(super) struct KnownTest {
     pub(super) id: String,
     pub(super) title: String,
     /// Id of each outcome and what is shown for it.
@@ -21,7 +21,7 @@ pub(super) struct Outcomes {
     pub(super) healthy: Vec<f64>,
 }
 
-impl Outcomes {
+impl KnownTest {
     /// Of a test that is written already.
     pub(super) fn of(knowledge: &Knowledge, id: &str) -> Option<Self> {
         let test = knowledge.tests.get(id)?;
@@ -45,7 +45,7 @@ pub(super) fn ask_alone(iv: &mut Interview<'_>) -> Result<(), Stop> {
 }
 
 /// Asks for a test; gives what causes need of it.
-pub(super) fn ask(iv: &mut Interview<'_>) -> Result<Outcomes, Stop> {
+pub(super) fn ask(iv: &mut Interview<'_>) -> Result<KnownTest, Stop> {
     iv.title("A new test: something to read, or to see");
     iv.say("Esc goes back one question; ? says what is meant; Ctrl-C leaves and writes nothing.");
     let title = iv.text(Question::new(
@@ -86,7 +86,7 @@ pub(super) fn ask(iv: &mut Interview<'_>) -> Result<Outcomes, Stop> {
     let healthy = sound(iv, at, &outcomes)?;
     let source = iv.source()?;
     iv.put_text(at, "source", &source);
-    let done = Outcomes {
+    let done = KnownTest {
         id,
         title,
         outcomes,
@@ -197,7 +197,7 @@ fn reading_name(unit: Unit) -> &'static str {
 /// What may be seen.
 fn seen(iv: &mut Interview<'_>, at: At) -> Result<Vec<(String, String)>, Stop> {
     let help = "Everything that may be seen there, each in a few words, two at least. Such as: Lamp is lit";
-    let says = iv.lines(Question::new("may be seen (Enter ends)", help), 2)?;
+    let says = iv.lines(Question::new("may be seen", help), 2)?;
     let mut outcomes: Vec<(String, String)> = Vec::new();
     let mut fields = Vec::new();
     for say in says {

@@ -100,9 +100,9 @@ pub fn write_map(fields: &[Field], indent: usize) -> String {
             let options = textwrap::Options::new(WIDTH)
                 .initial_indent(&mark)
                 .subsequent_indent(&mark);
-            textwrap::wrap(field.comment, options)
-                .iter()
-                .for_each(|line| out += &format!("{line}\n"));
+            for line in textwrap::wrap(field.comment, options) {
+                let _ = writeln!(out, "{line}");
+            }
         }
         let key = scalar(&field.key);
         match &field.value {

@@ -1,5 +1,7 @@
 //! A cause: how often and where, what it shows, what goes with it, who proves it.
 
+use std::fmt::Write as _;
+
 use super::step::{number, severity, sites};
 use super::{Block, Ref, Shown, cause_ref, refs, strongest_first, test_ref, text};
 use crate::call::Engine;
@@ -85,11 +87,11 @@ fn rate(engine: &Engine, at: CauseId, cause: &Cause, out: &mut Vec<Block>) {
     let total: f64 = average.rate.iter().sum();
     let mut words = format!("{} calls in a thousand", number(cause.rate));
     if (here - cause.rate).abs() > 1e-9 {
-        words += &format!(" as written; {} at an average site", number(here));
+        let _ = write!(words, " as written; {} at an average site", number(here));
     }
     if total > 0.0 {
         let share = 100.0 * here / total;
-        words += &format!("; {share:.1} % of the calls with a cause that is written down");
+        let _ = write!(words, "; {share:.1} % of the calls with a cause that is written down");
     }
     text(out, "how often", &words);
     text(out, "sites", &sites(engine, &cause.when));
@@ -127,7 +129,7 @@ fn comes_and_goes(when: &ShowsWhen) -> String {
         )
     };
     if let Some(traces) = when.traces {
-        words += &format!("; leaves traces on tests in {} while it is away", share(traces));
+        let _ = write!(words, "; leaves traces on tests in {} while it is away", share(traces));
     }
     words
 }

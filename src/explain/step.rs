@@ -1,5 +1,7 @@
 //! What tests and repairs have in common: who, where, what it needs, what it costs, what to mind.
 
+use std::fmt::Write as _;
+
 use super::{Block, Ref, refs, test_ref, text};
 use crate::call::Engine;
 use crate::knowledge::schema::{Condition, Moves, Repair, Severity, Task, Test, When, Who, tasks_of};
@@ -83,10 +85,14 @@ pub(super) fn blocks(engine: &Engine, step: &Step<'_>, costs: &ActionCosts) -> V
     let access = planner.costs().access(costs, &Standing::arriving());
     let mut cost = format!("{} min of work", number(step.minutes));
     if access > 0.0 {
-        cost += &format!(", {} min to get there, open and switch on arriving", number(access));
+        let _ = write!(
+            cost,
+            ", {} min to get there, open and switch on arriving",
+            number(access)
+        );
     }
     if !step.tools.is_empty() {
-        cost += &format!("; tools: {}", step.tools.join(", "));
+        let _ = write!(cost, "; tools: {}", step.tools.join(", "));
     }
     text(&mut out, "cost", &cost);
     text(&mut out, "sites", &sites(engine, step.when));

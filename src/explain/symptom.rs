@@ -1,5 +1,7 @@
 //! A symptom: how callers put it, what makes it, what the walk opens with.
 
+use std::fmt::Write as _;
+
 use super::{Block, Ref, cause_ref, refs, strongest_first, text};
 use crate::belief::Evidence;
 use crate::call::{Engine, First, opening};
@@ -37,7 +39,7 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
         super::percent(belief.nothing())
     );
     if left > 0 {
-        rest += &format!("; {left} more under 1 %");
+        let _ = write!(rest, "; {left} more under 1 %");
     }
     text(&mut out, "", &format!("{rest}. At a site of which nothing is known."));
     text(&mut out, "opens on", &opens(engine, id)?);

@@ -1,5 +1,7 @@
 //! A test: the question, its limits, what each outcome speaks for and against.
 
+use std::fmt::Write as _;
+
 use super::step::{self, Step};
 use super::{Block, Ref, cause_ref, refs, text};
 use crate::call::Engine;
@@ -69,17 +71,17 @@ fn readings(test: &Test, out: &mut Vec<Block>) {
     for (id, spec) in &test.readings {
         let mut words = format!("{id}, in {}", spec.unit.symbol());
         if let Some(ask) = &spec.ask {
-            words += &format!(": {ask}");
+            let _ = write!(words, ": {ask}");
         }
         if let Some([low, high]) = spec.range {
-            words += &format!("; believable from {low} to {high}");
+            let _ = write!(words, "; believable from {low} to {high}");
         }
         if let Some(m) = &spec.meter {
             let digits = format!("{} % and {} counts of {}", m.percent, m.counts, m.digit);
-            words += &format!("; the meter may be off by {digits}");
+            let _ = write!(words, "; the meter may be off by {digits}");
         }
         if let Some(ol) = &spec.ol {
-            words += &format!("; OL means {}", say(test, ol));
+            let _ = write!(words, "; OL means {}", say(test, ol));
         }
         text(out, "reading", &words);
     }

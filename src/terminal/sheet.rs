@@ -1,5 +1,7 @@
 //! An entry's sheet as a page.
 
+use std::fmt::Write as _;
+
 use super::page::{Page, percent};
 use super::style::Style;
 use crate::explain::{Block, Part, Ref, Sheet, Shown};
@@ -84,10 +86,10 @@ fn origin(part: &Part, first: bool) -> String {
     let mut text = format!("{}:{}, {}", part.file, part.line, part.pack);
     // Of the first file everything stands that no later one has.
     if !first && !part.won.is_empty() {
-        text += &format!("; from here: {}", part.won.join(", "));
+        let _ = write!(text, "; from here: {}", part.won.join(", "));
     }
     if !part.lost.is_empty() {
-        text += &format!("; overwritten by a later pack: {}", part.lost.join(", "));
+        let _ = write!(text, "; overwritten by a later pack: {}", part.lost.join(", "));
     }
     text
 }
@@ -111,7 +113,7 @@ fn references(page: &mut Page<'_>, label: &str, refs: &[Ref]) {
             text = format!("{}: {text}", of.id);
         }
         if !of.note.is_empty() {
-            text += &format!(": {}", of.note);
+            let _ = write!(text, ": {}", of.note);
         }
         page.entry(label, lead, &of.figure, &text);
     }
@@ -127,7 +129,7 @@ fn shows(page: &mut Page<'_>, outcomes: &[Shown], rescaled_from: Option<f64>) {
     for outcome in told {
         let mut text = format!("{} (healthy {})", outcome.say, percent(outcome.healthy));
         if !outcome.written.is_empty() {
-            text += &format!(", written {}", outcome.written);
+            let _ = write!(text, ", written {}", outcome.written);
         }
         page.entry("", 6, &percent(outcome.chance), &text);
     }

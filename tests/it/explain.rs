@@ -110,7 +110,7 @@ fn every_entry_has_a_page_that_fits_and_a_place() {
         let sheet = &sheets[0];
         assert!(!sheet.from.is_empty() && !sheet.blocks.is_empty(), "{entry:?}");
         assert!(
-            sheet.from.iter().all(|p| p.line > 1 && p.file.ends_with(".yaml")),
+            sheet.from.iter().all(|p| p.line > 1 && p.file.contains(".yaml")),
             "{sheet:?}"
         );
         for width in [40, 80] {
@@ -119,4 +119,22 @@ fn every_entry_has_a_page_that_fits_and_a_place() {
             assert!(wide.iter().all(|l| !l.trim().contains(' ') || width < 80), "{wide:#?}");
         }
     }
+}
+
+#[test]
+fn the_command_writes_json_and_names_what_is_near() {
+    let told = |arguments: &[&str]| {
+        let mut command = super::pty::pintle(Path::new("."));
+        let output = command.args(arguments).output().expect("it runs");
+        let text = String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr);
+        (text, output.status.code())
+    };
+    let (text, code) = told(&["explain", "mains-drop", "--json", "--pack", "examples/company-pack"]);
+    let json: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    let parts = &json["sheets"][0]["from"];
+    assert_eq!((code, parts[0]["lost"][0].as_str()), (Some(0), Some("who")), "{parts}");
+    assert_eq!(parts[1]["won"], serde_json::json!(["who", "cautions"]));
+    let (text, code) = told(&["explain", "batery-worn"]);
+    assert_eq!(code, Some(3));
+    assert!(text.contains("causes/battery-worn  Battery worn out"), "{text}");
 }
