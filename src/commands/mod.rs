@@ -126,7 +126,7 @@ pub enum Command {
     Cases(cases::Args),
     /// Make a pack of your own, or write a new entry into it by being asked for it
     Add(add::Args),
-    /// Show anything in the knowledge as a page: what it says, what follows, where it is written
+    /// Show anything in the knowledge as a page: what it says and where it is written
     Explain(explain::Args),
     /// Write the JSON Schema of a pack file or a case file, for editors
     Schema(schema::Args),
