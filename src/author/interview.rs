@@ -24,7 +24,7 @@ pub enum Show<'t> {
 /// Why a dialogue ends before its end.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Stop {
-    /// The last answer is taken back. Handled by [`Interview::run`].
+    /// The last answer is taken back; the dialogue sees to it itself.
     #[error("taken back")]
     Back,
     /// Ctrl-C: nothing is written.

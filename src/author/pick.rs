@@ -61,7 +61,7 @@ impl Interview<'_> {
             self.list(&shown.borrow());
             let numbered = !shown.borrow().is_empty();
             let again = format!(
-                "{what} (number, or another word{}):",
+                "{what} (number or word{}):",
                 if may_end { ", Enter for none" } else { "" }
             );
             let help = "Type part of its name or id; what fits is listed with numbers. A typing mistake does no harm.";

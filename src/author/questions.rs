@@ -152,7 +152,10 @@ impl Interview<'_> {
         let scale: Vec<String> = words
             .map(|(i, (word, _))| format!("{} {}", i + 1, word.replace('-', " ")))
             .collect();
-        self.say(&format!("{}; or a share such as 0.35 or 35 %", scale.join(", ")));
+        // Two lines that fit, so that no number is parted from its word.
+        let (first, second) = scale.split_at(scale.len().min(6));
+        self.say(&format!("{},", first.join(", ")));
+        self.say(&format!("{}; or a share such as 0.35 or 35 %", second.join(", ")));
     }
 
     /// Where it is known from.

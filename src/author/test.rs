@@ -66,7 +66,7 @@ pub(super) fn ask(iv: &mut Interview<'_>) -> Result<KnownTest, Stop> {
     }
     let help = "A lamp, a code or a count that a reset wipes out is read before other work.";
     if iv.yes(Question::new(
-        "is what it shows lost once anything is pressed or switched? (y/n)",
+        "does pressing or switching anything wipe it out? (y/n)",
         help,
     ))? {
         iv.draft.put(at, Field::new("first", Node::Word("true".to_owned())));
@@ -98,9 +98,12 @@ pub(super) fn ask(iv: &mut Interview<'_>) -> Result<KnownTest, Stop> {
 
 /// One reading with its bands.
 fn numbers(iv: &mut Interview<'_>, at: At) -> Result<Vec<(String, String)>, Stop> {
-    let unit = iv.answer(
+    let (unit, written) = iv.answer(
         Question::new("unit (V, A, ohm, mm, s, N …):", &format!("One of {}.", Unit::list())),
-        &|text| Unit::parse(text).ok_or_else(|| format!("\"{}\" is no unit here: {}.", text.trim(), Unit::list())),
+        &|text| {
+            let unit = Unit::parse(text).map(|unit| (unit, text.trim().to_owned()));
+            unit.ok_or_else(|| format!("\"{}\" is no unit here: {}.", text.trim(), Unit::list()))
+        },
     )?;
     let help = "A reading outside is questioned, because it is probably a slip. Such as: 0 60";
     let range = iv.answer(
@@ -157,7 +160,7 @@ fn numbers(iv: &mut Interview<'_>, at: At) -> Result<Vec<(String, String)>, Stop
         bands.push(Field::new(id.clone(), Node::Short(band)));
         outcomes.push((id, say));
     }
-    let mut reading = vec![("unit".to_owned(), Node::Text(unit.symbol().to_owned()))];
+    let mut reading = vec![("unit".to_owned(), Node::Text(written))];
     if let Some([low, high]) = range {
         let limits = [low, high].map(|x| Node::Word(x.to_string()));
         reading.push(("range".to_owned(), Node::List(limits.to_vec())));
