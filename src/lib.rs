@@ -18,6 +18,7 @@ pub mod author;
 pub mod belief;
 pub mod call;
 pub mod commands;
+pub mod drill;
 pub mod explain;
 pub mod finding;
 pub mod formula;

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::answerer::{Answerer, Outcome, Reply, walk};
 use super::event::{Event, Rank, Seen, Target};
+use super::plain::plain_answer;
 use super::state::Call;
 use super::step::{Purpose, Step};
 use super::{Engine, Entry};
@@ -182,17 +183,6 @@ impl<'a> CaseAnswerer<'a> {
     }
 }
 
-/// The gate is made safe for the reasons that stand.
-pub(super) fn out_of_use(call: &Call<'_>) -> Event {
-    let stop = call.stop();
-    let mut why = stop.map(|s| s.signs.clone()).unwrap_or_default();
-    why.extend(
-        stop.and_then(|s| s.danger)
-            .map(|d| format!("{}{d:?}", super::DANGER).to_lowercase()),
-    );
-    Event::OutOfUse { why, made_safe: true }
-}
-
 /// The event that gives a case's answer to a test; `None` where it says `cannot` or the reading says nothing.
 #[must_use]
 pub(crate) fn answer_event(id: &str, test: &Test, listed: &CaseReading, at: At) -> Option<Event> {
@@ -241,12 +231,19 @@ impl Answerer for CaseAnswerer<'_> {
     type Error = std::convert::Infallible;
 
     fn answer(&mut self, call: &Call<'_>, step: &Step) -> Result<Reply, Self::Error> {
+        if let Step::Finish { proposed, .. } = step
+            && (call.repairs().is_empty() || !matches!(proposed, Ending::Fixed | Ending::Explained))
+        {
+            self.note_ranking(call);
+        }
+        if let Some(event) = plain_answer(call, step) {
+            return Ok(Reply::Events(vec![event]));
+        }
         let event = match step {
             Step::Signs => Event::Signs {
                 yes: self.case.signs.clone(),
                 unsure: Vec::new(),
             },
-            Step::PutOutOfUse => out_of_use(call),
             Step::Complaint => Event::Complaint {
                 words: self.case.says.join("; "),
                 symptoms: self.case.symptoms.clone(),
@@ -259,14 +256,6 @@ impl Answerer for CaseAnswerer<'_> {
                 now: self.case.now,
                 under: self.case.under.clone(),
             },
-            Step::Condition(condition) => Event::Condition {
-                condition: *condition,
-                done: true,
-            },
-            Step::Clearance => Event::Clearance { confirmed: true },
-            Step::Entitlement => Event::Entitled {
-                how: "owner, in person".to_owned(),
-            },
             Step::Test { test, purpose } => {
                 // Looking for what goes with a cured fault is no part of finding it.
                 if !matches!(purpose, Purpose::AlsoCheck { .. }) {
@@ -276,7 +265,6 @@ impl Answerer for CaseAnswerer<'_> {
                 self.watch_safety(call, test, moves);
                 self.test(test)
             }
-            Step::DeviceBack { device } => Event::DeviceBack { device: device.clone() },
             Step::Repair { repair, .. } => {
                 let moves = self.engine.knowledge.repairs[repair].moves;
                 self.watch_safety(call, repair, moves);
@@ -293,10 +281,6 @@ impl Answerer for CaseAnswerer<'_> {
                     seen,
                 }
             }
-            Step::ClearSigns { signs } => Event::SignsCleared {
-                signs: signs.clone(),
-                how: "put right and looked at".to_owned(),
-            },
             Step::Watch => Event::Watched {
                 shown: self.case.now == Now::Present && !self.left.is_empty(),
             },
@@ -305,17 +289,7 @@ impl Answerer for CaseAnswerer<'_> {
                 passed: Some(true),
                 note: String::new(),
             },
-            Step::GiveBack { what } => Event::GivenBack { what: what.clone() },
-            Step::Finish { proposed, why, .. } => {
-                if call.repairs().is_empty() || !matches!(proposed, Ending::Fixed | Ending::Explained) {
-                    self.note_ranking(call);
-                }
-                Event::Ended {
-                    ending: *proposed,
-                    text: why.clone(),
-                }
-            }
-            Step::Ended => return Ok(Reply::Events(Vec::new())),
+            _ => return Ok(Reply::Events(Vec::new())),
         };
         Ok(Reply::Events(vec![event]))
     }
@@ -329,13 +303,7 @@ impl Answerer for CaseAnswerer<'_> {
 #[must_use]
 pub fn play<'a>(engine: &'a Engine, case: &'a Case) -> (CaseResult, Call<'a>) {
     let mut call = Call::in_memory(engine, Vec::new());
-    let opened = Event::Opened {
-        knowledge: engine.knowledge.fingerprint.clone(),
-        packs: engine.knowledge.titles.clone(),
-        at: case.at,
-        who: Who::Technician,
-        site: None,
-    };
+    let opened = engine.opened(case.at, Who::Technician, None);
     let mut answerer = CaseAnswerer::new(engine, case);
     let time = answerer.now();
     let recorded = call.record(Entry { time, event: opened });
@@ -453,6 +421,10 @@ pub fn minutes(engine: &Engine, call: &Call<'_>) -> f64 {
                     total += costs.switching(*condition);
                     standing.switch(*condition);
                 }
+                None
+            }
+            Event::Shortcut { shortcut } => {
+                total += engine.knowledge.shortcuts.get(shortcut).map_or(0.0, |s| s.minutes);
                 None
             }
             _ => None,

@@ -13,22 +13,33 @@ use crate::quantity::parse_reading;
 /// Checks every case of the knowledge. It needs no engine, so it works on knowledge with errors.
 #[must_use]
 pub fn check_cases(knowledge: &Knowledge) -> Vec<Finding> {
+    let cases = knowledge.cases.iter();
+    cases
+        .flat_map(|(file, case)| check_in(knowledge, case, *file))
+        .collect()
+}
+
+/// Checks one case that stands in a file of its own.
+#[must_use]
+pub fn check_case(knowledge: &Knowledge, case: &Case) -> Vec<Finding> {
+    check_in(knowledge, case, 0)
+}
+
+fn check_in(knowledge: &Knowledge, case: &Case, file: usize) -> Vec<Finding> {
     let mut found = Vec::new();
-    for (file, case) in &knowledge.cases {
-        let mut of_case = CaseCheck {
-            knowledge,
-            case,
-            file: *file,
-            found: &mut found,
-        };
-        of_case.site();
-        of_case.ids();
-        of_case.readings();
-        of_case.staging();
-        if is_missing(&case.source) {
-            let message = "this case does not say where it comes from".to_owned();
-            of_case.find(Code::MissingSource, &["source"], message, SOURCE_HELP.to_owned());
-        }
+    let mut of_case = CaseCheck {
+        knowledge,
+        case,
+        file,
+        found: &mut found,
+    };
+    of_case.site();
+    of_case.ids();
+    of_case.readings();
+    of_case.staging();
+    if is_missing(&case.source) {
+        let message = "this case does not say where it comes from".to_owned();
+        of_case.find(Code::MissingSource, &["source"], message, SOURCE_HELP.to_owned());
     }
     found
 }

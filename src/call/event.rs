@@ -223,6 +223,26 @@ pub enum Event {
         /// What.
         what: Vec<String>,
     },
+    /// This call is a drill.
+    Drill {
+        /// The scenario, by its name or file.
+        scenario: String,
+        /// Seed of its site.
+        seed: u64,
+        /// How much the trainee is helped.
+        level: String,
+        /// On a real gate, with a trainer who answers.
+        #[serde(default)]
+        live: bool,
+        /// Who is being trained.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        trainee: Option<String>,
+    },
+    /// In a drill: something was done that must not be.
+    Shortcut {
+        /// Its id.
+        shortcut: String,
+    },
     /// A remark.
     Note {
         /// The text.

@@ -8,19 +8,20 @@ mod check_cases;
 mod event;
 mod journal;
 mod opening;
+mod plain;
 mod reading;
-mod simulated;
 mod state;
 mod step;
 
 pub use answerer::{Answerer, Outcome, Reply, WalkError, walk};
+pub(crate) use case::answer_event;
 pub use case::{CaseAnswerer, CaseResult, minutes, play};
-pub use check_cases::check_cases;
+pub use check_cases::{check_case, check_cases};
 pub use event::{Entry, Event, Rank, Seen, Target};
 pub use journal::{Journal, JournalError, Stored};
 pub use opening::{Danger, First, Opening, opening, openings};
+pub(crate) use plain::plain_answer;
 pub use reading::{Evaluated, ReadingProblem, evaluate};
-pub use simulated::SimulatedSite;
 pub use state::{Call, Counted, DANGER, RepairDone, Stop};
 pub(crate) use step::{ALSO_CHECK, LINKED_CHECK};
 pub use step::{Purpose, Step};
@@ -28,6 +29,7 @@ pub use step::{Purpose, Step};
 use std::borrow::Cow;
 
 use crate::knowledge::Knowledge;
+use crate::knowledge::schema::{At, Who};
 use crate::model::Model;
 use crate::plan::{Costs, Planner};
 
@@ -51,6 +53,18 @@ impl Engine {
             knowledge,
             model,
             costs,
+        }
+    }
+
+    /// The event that opens a call.
+    #[must_use]
+    pub fn opened(&self, at: At, who: Who, site: Option<String>) -> Event {
+        Event::Opened {
+            knowledge: self.knowledge.fingerprint.clone(),
+            packs: self.knowledge.titles.clone(),
+            at,
+            who,
+            site,
         }
     }
 

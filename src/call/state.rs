@@ -363,6 +363,30 @@ impl<'a> Call<'a> {
         self.state.entitled.as_deref()
     }
 
+    /// The travel was seen to be clear, and nothing has moved since.
+    #[must_use]
+    pub fn clear_to_move(&self) -> bool {
+        self.state.cleared
+    }
+
+    /// The hazard signs were asked or looked for.
+    #[must_use]
+    pub fn signs_asked(&self) -> bool {
+        self.state.signs_asked
+    }
+
+    /// The protection device that is unplugged for a test.
+    #[must_use]
+    pub fn device_off(&self) -> Option<&str> {
+        self.state.device_off.as_deref()
+    }
+
+    /// What was held off or wiped was given back.
+    #[must_use]
+    pub fn given_back(&self) -> bool {
+        self.state.given_back
+    }
+
     /// The last event that a person gave an answer with and that still counts: what *back* takes away.
     #[must_use]
     pub fn last_answer(&self) -> Option<usize> {
@@ -380,6 +404,8 @@ fn is_answer(event: &Event) -> bool {
             | Event::Resumed { .. }
             | Event::Retracted { .. }
             | Event::Paused
+            | Event::Drill { .. }
+            | Event::Shortcut { .. }
             | Event::Note { .. }
             | Event::Picked { .. }
     )
@@ -602,7 +628,7 @@ impl State {
             Event::GivenBack { .. } => self.given_back = true,
             Event::Note { text } => self.notes.push(text.clone()),
             Event::Ended { ending, text } => self.ended = Some((*ending, text.clone())),
-            Event::Retracted { .. } | Event::Paused => {}
+            Event::Retracted { .. } | Event::Paused | Event::Drill { .. } | Event::Shortcut { .. } => {}
         }
     }
 

@@ -298,7 +298,9 @@ impl Call<'_> {
         when.keys().find(unknown).cloned()
     }
 
-    fn to_give_back(&self) -> Vec<String> {
+    /// What has to be switched back, and set again after what repairs wiped.
+    #[must_use]
+    pub fn to_give_back(&self) -> Vec<String> {
         let mut what = Vec::new();
         for condition in &self.situation().standing.conditions {
             if let Some(restore) = self

@@ -85,7 +85,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     } else {
         Who::Technician
     };
-    let opened = opened(&engine, args.at.into(), who, args.site.clone());
+    let opened = engine.opened(args.at.into(), who, args.site.clone());
     call.record(Entry {
         time: clock(),
         event: opened,
@@ -114,21 +114,11 @@ pub fn refuse_without_terminal() -> Result<(), CommandError> {
     ))
 }
 
-/// The event that opens a call.
-#[must_use]
-pub fn opened(engine: &Engine, at: At, who: Who, site: Option<String>) -> Event {
-    let knowledge = engine.knowledge.fingerprint.clone();
-    Event::Opened {
-        knowledge,
-        packs: engine.knowledge.titles.clone(),
-        at,
-        who,
-        site,
-    }
-}
-
 /// A new file named after the day, with the first free number.
-fn new_journal(folder: &Path) -> Result<Journal, CommandError> {
+///
+/// # Errors
+/// When the file can't be made.
+pub(super) fn new_journal(folder: &Path) -> Result<Journal, CommandError> {
     let day = clock().chars().take(10).collect::<String>();
     for number in 1..10_000 {
         let path = folder.join(format!("{day}-{number}.jsonl"));
@@ -202,7 +192,7 @@ fn play_file(
         json: args.json,
         failed: None,
     };
-    let event = opened(engine, case.at, Who::Technician, args.site.clone());
+    let event = engine.opened(case.at, Who::Technician, args.site.clone());
     let time = answerer.now();
     answerer.show_event(&call, &event);
     call.record(Entry { time, event })?;

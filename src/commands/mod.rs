@@ -6,6 +6,7 @@ pub mod calls;
 pub mod cases;
 pub mod check;
 pub mod diagnose;
+pub mod drill;
 pub mod explain;
 pub mod report;
 pub mod resume;
@@ -130,6 +131,8 @@ pub enum Command {
     Explain(explain::Args),
     /// Write the JSON Schema of a pack file or a case file, for editors
     Schema(schema::Args),
+    /// Practise on a simulated gate with a hidden fault, and be told honestly how it went
+    Drill(drill::Args),
 }
 
 /// Packs that are laid over the built-in one.
@@ -189,6 +192,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Add(args)) => add::run(args, style, out),
         Some(Command::Explain(args)) => explain::run(args, style, out),
         Some(Command::Schema(args)) => schema::run(args, out),
+        Some(Command::Drill(args)) => drill::run(args, style, out),
     }
 }
 

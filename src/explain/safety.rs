@@ -1,7 +1,7 @@
 //! What is of safety: hazard signs, standing cautions, retest lines; and codes, which are read like signs.
 
 use super::step::{severity, sites, steps_that};
-use super::{Block, cause_ref, refs, test_ref, text};
+use super::{Block, Ref, cause_ref, refs, test_ref, text};
 use crate::call::Engine;
 use crate::knowledge::schema::tasks_of;
 
@@ -40,6 +40,26 @@ pub(super) fn retest(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     let failing = k.causes.iter().filter(|(_, c)| c.fails.iter().any(|l| l == id));
     refs(&mut out, "failed by", failing.map(|(c, _)| cause_ref(k, c)).collect());
     text(&mut out, "source", &line.source);
+    Some(out)
+}
+
+pub(super) fn shortcut(engine: &Engine, id: &str) -> Option<Vec<Block>> {
+    let k = &engine.knowledge;
+    let shortcut = k.shortcuts.get(id)?;
+    let mut out = vec![Block::Caution {
+        text: "Never done: only put before a trainee, among everything else.".to_owned(),
+    }];
+    text(&mut out, "could", &shortcut.could);
+    text(&mut out, "rule", &shortcut.rule);
+    text(&mut out, "danger", severity(shortcut.severity));
+    text(&mut out, "sites", &sites(engine, &shortcut.when));
+    let symptom = |s: &String| Ref::plain("symptoms", s, k.symptoms.get(s).map_or(s.as_str(), |s| &s.title));
+    let line = |l: &String| Ref::plain("retest", l, k.retest.get(l).map_or(l.as_str(), |l| &l.title));
+    refs(&mut out, "tempting", shortcut.symptoms.iter().map(symptom).collect());
+    refs(&mut out, "at retest", shortcut.at_retest.iter().map(line).collect());
+    refs(&mut out, "hides", shortcut.hides.iter().map(symptom).collect());
+    refs(&mut out, "fails", shortcut.fails.iter().map(line).collect());
+    text(&mut out, "source", &shortcut.source);
     Some(out)
 }
 

@@ -13,7 +13,7 @@ use serde_yaml::{Mapping, Value};
 use super::frequency::Frequency;
 use super::schema::{
     Case, Cause, Codes, ConditionHow, Cover, Entries, Fact, OutOfUse, Outcome, PackHeader, Place, Repair, RetestLine,
-    Settings, Sign, Standing, StopAt, Symptom, Test, Who,
+    Settings, Shortcut, Sign, Standing, StopAt, Symptom, Test, Who,
 };
 use super::source::{SourceFile, Sources};
 use super::{Knowledge, Origins, sections};
@@ -197,38 +197,43 @@ fn parse(text: &str) -> Parsed {
     Ok(value)
 }
 
+/// Reads one case from its text.
+#[must_use]
+pub fn read_case(name: &str, text: &str) -> (Option<Case>, Sources, Vec<Finding>) {
+    let mut loader = Loader::default();
+    let file = loader.add_file(SourceFile {
+        name: name.to_owned(),
+        text: text.to_owned(),
+        pack: 0,
+    });
+    if let Some(value) = loader.parse(file) {
+        loader.case(file, value);
+    }
+    loader.into_case()
+}
+
 /// Loads one case from a file that stands anywhere.
 #[must_use]
 pub fn load_case(path: &Path) -> (Option<Case>, Sources, Vec<Finding>) {
-    let mut loader = Loader::default();
     let name = path.display().to_string();
-    match std::fs::read_to_string(path) {
-        Ok(text) => {
-            let file = loader.add_file(SourceFile { name, text, pack: 0 });
-            if let Some(value) = loader.parse(file) {
-                loader.case(file, value);
-            }
-        }
-        Err(error) => {
-            let file = loader.add_file(SourceFile {
-                name,
-                text: String::new(),
-                pack: 0,
-            });
-            let help = "name a case file, such as one of those under examples/";
-            loader.find(
-                Code::UnreadableFile,
-                at(file, &[]),
-                format!("this file can't be read: {error}"),
-                help,
-            );
-        }
-    }
-    (
-        loader.gathered.cases.pop().map(|(_, case)| case),
-        loader.sources,
-        loader.findings,
-    )
+    let error = match std::fs::read_to_string(path) {
+        Ok(text) => return read_case(&name, &text),
+        Err(error) => error,
+    };
+    let mut loader = Loader::default();
+    let file = loader.add_file(SourceFile {
+        name,
+        text: String::new(),
+        pack: 0,
+    });
+    let help = "name a case file, such as one of those under examples/";
+    loader.find(
+        Code::UnreadableFile,
+        at(file, &[]),
+        format!("this file can't be read: {error}"),
+        help,
+    );
+    loader.into_case()
 }
 
 /// A location without a known position.
@@ -245,6 +250,11 @@ struct Loader {
 }
 
 impl Loader {
+    fn into_case(mut self) -> (Option<Case>, Sources, Vec<Finding>) {
+        let case = self.gathered.cases.pop().map(|(_, case)| case);
+        (case, self.sources, self.findings)
+    }
+
     fn add_file(&mut self, file: SourceFile) -> usize {
         self.sources.files.push(file);
         self.sources.files.len() - 1
@@ -497,6 +507,7 @@ impl Loader {
         let standing: Entries<Standing> = self.section("standing", &mut origins);
         let retest: Entries<RetestLine> = self.section("retest", &mut origins);
         let symptoms: Entries<Symptom> = self.section("symptoms", &mut origins);
+        let shortcuts: Entries<Shortcut> = self.section("shortcuts", &mut origins);
         lift_repairs(&mut causes, &mut repairs, &mut origins);
         for (file, codes) in std::mem::take(&mut self.gathered.codes) {
             self.expand_codes(file, codes, &mut tests, &mut causes);
@@ -520,6 +531,7 @@ impl Loader {
             causes,
             repairs,
             symptoms,
+            shortcuts,
             cases: self.gathered.cases,
             sources: self.sources,
             origins,

@@ -15,13 +15,13 @@ use std::path::PathBuf;
 
 use include_dir::{Dir, include_dir};
 
-pub use load::{PackText, WithCases, load, load_case};
+pub use load::{PackText, WithCases, load, load_case, read_case};
 pub use source::{Position, Sources};
 
 use crate::finding::{Finding, Location};
 use schema::{
-    Case, Cause, ConditionHow, Cover, Entries, Fact, OutOfUse, Place, Repair, RetestLine, Settings, Sign, Standing,
-    Symptom, Test, When,
+    Case, Cause, ConditionHow, Cover, Entries, Fact, OutOfUse, Place, Repair, RetestLine, Settings, Shortcut, Sign,
+    Standing, Symptom, Test, When,
 };
 
 static BUILT_IN: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/knowledge");
@@ -59,6 +59,8 @@ pub struct Knowledge {
     pub repairs: Entries<Repair>,
     /// Symptoms.
     pub symptoms: Entries<Symptom>,
+    /// What a trainee may be tempted to.
+    pub shortcuts: Entries<Shortcut>,
     /// Cases with the file each is in; empty when loaded without them.
     pub cases: Vec<(usize, Case)>,
     /// The files.
@@ -178,13 +180,16 @@ pub fn nearest<'a>(wrong: &str, known: impl Iterator<Item = &'a str>) -> Option<
         .map(|(_, id)| id)
 }
 
-/// 64-bit FNV-1a over the files that are not cases: small, stable, not a signature.
+/// Changes with any file that is no case.
 fn fingerprint(sources: &Sources) -> String {
-    let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
-    for file in sources.files.iter().filter(|f| !f.name.contains("cases")) {
-        for byte in file.text.bytes() {
-            hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
-        }
-    }
-    format!("{hash:016x}")
+    let files = sources.files.iter().filter(|f| !f.name.contains("cases"));
+    let text: Vec<u8> = files.flat_map(|f| f.text.bytes()).collect();
+    format!("{:016x}", stable_hash(&text))
+}
+
+/// 64-bit FNV-1a: small, the same everywhere and always, not a signature.
+#[must_use]
+pub(crate) fn stable_hash(bytes: &[u8]) -> u64 {
+    let mix = |hash: u64, byte: &u8| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
+    bytes.iter().fold(0xcbf2_9ce4_8422_2325, mix)
 }

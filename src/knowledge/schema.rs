@@ -791,6 +791,40 @@ pub struct RetestLine {
     pub source: String,
 }
 
+/// What somebody in a hurry does and must not: never a step of a walk, only put before a trainee.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Shortcut {
+    /// How a trainee reads it among everything else.
+    pub title: String,
+    /// What could have happened.
+    pub could: String,
+    /// The rule it breaks.
+    pub rule: String,
+    /// Worst that it can do.
+    pub severity: Severity,
+    /// Minutes it takes.
+    pub minutes: f64,
+    /// Sites on which it is there to be done.
+    #[serde(default)]
+    #[schemars(schema_with = "super::json_schema::when")]
+    pub when: When,
+    /// Symptoms that tempt to it; left out: any.
+    #[serde(default)]
+    pub symptoms: Vec<String>,
+    /// Lines of the safety retest at which it is one of the ways to do the line; left out: at any time.
+    #[serde(default)]
+    pub at_retest: Vec<String>,
+    /// Symptoms that no longer show, though their cause is there.
+    #[serde(default)]
+    pub hides: Vec<String>,
+    /// Lines of the safety retest that fail because of it.
+    #[serde(default)]
+    pub fails: Vec<String>,
+    /// Where it comes from.
+    pub source: String,
+}
+
 /// How a gate is put out of use.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]

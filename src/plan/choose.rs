@@ -197,15 +197,63 @@ impl<'a> Planner<'a> {
     #[must_use]
     pub fn price(&self, situation: &Situation, belief: &Belief, action: Action) -> Option<f64> {
         let offer = self.offer(belief, situation, &situation.site);
+        let offered = match action {
+            Action::Test(test) => offer.tests[test.index()],
+            Action::Repair(repair) => offer.repairs[repair.index()],
+            Action::Fact(_) | Action::Refer => true,
+            Action::NoFaultFound => false,
+        };
+        if !offered {
+            return None;
+        }
+        self.value_in(&offer, situation, belief, action)
+    }
+
+    /// The same of any action, offered or not: what a person chose is priced by what it tells and costs, whether or not the plan would
+    /// have put it forward. What tells nothing new costs its own minutes before the best order.
+    #[must_use]
+    pub fn value(&self, situation: &Situation, belief: &Belief, action: Action) -> f64 {
+        let offer = self.offer(belief, situation, &situation.site);
+        self.value_in(&offer, situation, belief, action).unwrap_or_else(|| {
+            let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
+            let answered = self.answered(situation);
+            let mass = cells.mass().max(f64::MIN_POSITIVE);
+            let mut standing = situation.standing.clone();
+            let wasted = match action {
+                Action::Test(t) => self.waste(self.costs.test(t), &mut standing),
+                Action::Repair(r) => self.waste(self.costs.repair(r), &mut standing),
+                Action::Fact(f) => self.costs.facts[f.index()],
+                Action::Refer | Action::NoFaultFound => 0.0,
+            };
+            let rest = self.pricing(&offer, &answered).best_order(cells, &standing).cost;
+            wasted + rest / mass
+        })
+    }
+
+    /// Minutes of an action from which nothing is learnt.
+    fn waste(&self, action: &super::ActionCosts, standing: &mut super::Standing) -> f64 {
+        let minutes = action.minutes + self.costs.access(action, standing);
+        self.costs.go(action, standing);
+        minutes
+    }
+
+    fn value_in(&self, offer: &Offer, situation: &Situation, belief: &Belief, action: Action) -> Option<f64> {
         let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
         let answered = self.answered(situation);
-        let pricing = self.pricing(&offer, &answered);
+        let pricing = self.pricing(offer, &answered);
         let mass = cells.mass().max(f64::MIN_POSITIVE);
+        let settings = &self.model.settings;
         match action {
-            Action::Test(test) if offer.tests[test.index()] => {
+            Action::Test(test) => {
+                let there = self.knowledge.tests.get_index(test.index());
+                let absent = there.is_some_and(|(_, t)| situation.site.holds(&t.when) == Some(false));
+                if absent || situation.answered.contains(&test) {
+                    return None;
+                }
                 self.price_test(&pricing, &cells, situation, test, f64::INFINITY)
             }
-            Action::Repair(repair) if offer.repairs[repair.index()] => {
+            Action::Repair(repair) if situation.tried.contains(&repair) => None,
+            Action::Repair(repair) => {
                 let mut standing = situation.standing.clone();
                 let paid = mass * pricing.pay(repair, &mut standing);
                 let mut following = cells.clone().follow();
@@ -219,11 +267,11 @@ impl<'a> Planner<'a> {
                 }
                 .best_order(after, &standing)
                 .cost;
-                Some(paid + lucky * self.model.settings.callback_minutes + rest)
+                Some(paid + lucky * settings.callback_minutes + rest)
             }
             Action::Fact(fact) => self.price_fact(belief, &cells, situation, fact),
-            Action::Refer => Some(mass * self.model.settings.refer_minutes),
-            _ => None,
+            Action::Refer => Some(mass * settings.refer_minutes),
+            Action::NoFaultFound => Some(settings.callback_minutes * cells.bad_mass()),
         }
         .map(|cost| cost / mass)
     }

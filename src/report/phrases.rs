@@ -237,6 +237,13 @@ pub(super) fn taken_back(knowledge: &Knowledge, event: &Event) -> String {
         Event::Ended { ending, .. } => format!("the ending: {}", ending.say()),
         Event::Opened { .. } => "the opening".to_owned(),
         Event::Resumed { .. } => "the call taken up again".to_owned(),
-        Event::Retracted { .. } | Event::Paused => "a step of the journal".to_owned(),
+        Event::Shortcut { shortcut } => {
+            let title = knowledge
+                .shortcuts
+                .get(shortcut)
+                .map_or(shortcut.as_str(), |s| &s.title);
+            format!("not allowed, done in a drill: {}", plain_text(title))
+        }
+        Event::Retracted { .. } | Event::Paused | Event::Drill { .. } => "a step of the journal".to_owned(),
     }
 }

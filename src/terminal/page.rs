@@ -105,6 +105,12 @@ impl<'s> Page<'s> {
         }
     }
 
+    /// How it is painted.
+    #[must_use]
+    pub fn style(&self) -> &Style {
+        self.style
+    }
+
     /// The text.
     #[must_use]
     pub fn finish(self) -> String {

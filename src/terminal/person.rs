@@ -112,13 +112,13 @@ impl<'a> Person<'a> {
         }
     }
 
-    fn say(&mut self, text: &str) {
+    pub(super) fn say(&mut self, text: &str) {
         // A closed output is noticed at the next prompt.
         let _ = self.out.write_all(text.as_bytes());
         let _ = self.out.flush();
     }
 
-    fn note(&mut self, text: &str) {
+    pub(super) fn note(&mut self, text: &str) {
         let mut page = Page::new(&self.style);
         page.line(text);
         let text = page.finish();
@@ -127,12 +127,12 @@ impl<'a> Person<'a> {
 
     /// One line of typing; `typed` is put back for mending.
     #[expect(clippy::unused_self, reason = "a person is asked; the terminal is the process's own")]
-    fn line(&mut self, prompt: &str, typed: &str) -> Result<Line, TerminalError> {
+    pub(super) fn line(&mut self, prompt: &str, typed: &str) -> Result<Line, TerminalError> {
         read_line(prompt, typed)
     }
 
     /// A number from 1 to `most` (0 too where `zero`), or `None` for back.
-    fn number(&mut self, prompt: &str, zero: bool, most: usize) -> Result<Option<usize>, TerminalError> {
+    pub(super) fn number(&mut self, prompt: &str, zero: bool, most: usize) -> Result<Option<usize>, TerminalError> {
         let mut typed = String::new();
         loop {
             let Line::Typed(text) = self.line(prompt, &typed)? else {
@@ -799,7 +799,7 @@ impl<'a> Person<'a> {
         self.ask(call, step, &format!("1-{most}:"), &read)
     }
 
-    fn answer_step(&mut self, call: &Call<'_>, step: &Step) -> Result<Reply, TerminalError> {
+    pub(super) fn answer_step(&mut self, call: &Call<'_>, step: &Step) -> Result<Reply, TerminalError> {
         let knowledge = &call.engine.knowledge;
         match step {
             Step::Signs => self.signs(call, step),
@@ -1267,7 +1267,7 @@ fn target_title(call: &Call<'_>, target: &Target) -> String {
     }
 }
 
-fn ending_text(ending: Ending) -> &'static str {
+pub(super) fn ending_text(ending: Ending) -> &'static str {
     match ending {
         Ending::Fixed => "Fixed: proven and retested",
         Ending::Explained => "Explained: working as set, devices not retested",

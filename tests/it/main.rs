@@ -18,6 +18,7 @@ mod published;
 mod readme;
 mod report;
 mod simulation;
+mod site;
 mod tables;
 mod tape;
 mod terminal;

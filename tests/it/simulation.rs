@@ -1,6 +1,7 @@
 //! Simulated sites: every call comes to an end, and nothing unsafe is ever offered on the way.
 
-use pintle::call::{Answerer, Call, Engine, Entry, Event, Outcome, Reply, SimulatedSite, Step, walk};
+use pintle::call::{Answerer, Call, Engine, Entry, Event, Outcome, Reply, Step, walk};
+use pintle::drill::SimulatedSite;
 use pintle::knowledge::schema::{At, Condition, Ending, Moves, Who};
 use pintle::knowledge::{Knowledge, WithCases};
 use pintle::model::{CauseId, SymptomId};
@@ -71,7 +72,7 @@ fn every_simulated_call_ends_and_nothing_unsafe_is_offered() {
         };
         let symptoms: [SymptomId; 1] = [symptom];
         let seed = i as u64;
-        let site = SimulatedSite::new(&engine, &[CauseId::at(i)], &symptoms, seed);
+        let site = SimulatedSite::drawn(&engine, &[CauseId::at(i)], &symptoms, seed);
         let mut watched = Watched {
             site,
             engine: &engine,

@@ -44,6 +44,20 @@ pub(super) fn check(found: &mut Found<'_>) {
     for (id, line) in &k.retest {
         when(found, ("retest", id), &line.when);
     }
+    for (id, shortcut) in &k.shortcuts {
+        let entry = ("shortcuts", id.as_str());
+        for (field, section, ids) in [
+            ("symptoms", "symptoms", &shortcut.symptoms),
+            ("hides", "symptoms", &shortcut.hides),
+            ("at-retest", "retest", &shortcut.at_retest),
+            ("fails", "retest", &shortcut.fails),
+        ] {
+            for (i, named_id) in ids.iter().enumerate() {
+                named(found, entry, &[field, &i.to_string()], section, Some(named_id));
+            }
+        }
+        when(found, entry, &shortcut.when);
+    }
     for id in k.conditions.keys() {
         let known = Condition::ALL.iter().map(|c| c.id());
         if !known.clone().any(|c| c == id) {
