@@ -23,6 +23,28 @@ pub struct Location {
     pub known: Option<(usize, usize)>,
     /// Characters to go right from the start of the value (inside a formula).
     pub offset: usize,
+    /// The last part of the path is meant as a key: the key itself is wrong, not the value behind it.
+    pub on_key: bool,
+}
+
+impl Location {
+    /// A path in a file, meant at its value.
+    #[must_use]
+    pub fn new(file: usize, path: Vec<String>) -> Self {
+        Self {
+            file,
+            path,
+            known: None,
+            offset: 0,
+            on_key: false,
+        }
+    }
+
+    /// The same path, meant at its last key.
+    #[must_use]
+    pub fn on_key(self) -> Self {
+        Self { on_key: true, ..self }
+    }
 }
 
 /// One finding.

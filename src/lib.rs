@@ -14,10 +14,12 @@
 
 #![expect(clippy::cast_precision_loss, reason = "counts here are far below 2^52")]
 
+pub mod author;
 pub mod belief;
 pub mod call;
 pub mod commands;
 pub mod drill;
+pub mod explain;
 pub mod finding;
 pub mod formula;
 pub mod knowledge;

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use super::reading::evaluate;
 use crate::finding::{Code, Finding, Location};
-use crate::knowledge::Knowledge;
 use crate::knowledge::check::{SOURCE_HELP, is_missing, suggestion};
 use crate::knowledge::schema::{Case, CaseReading, Severity, Test};
+use crate::knowledge::{Knowledge, sections};
 use crate::model::SiteFacts;
 use crate::quantity::parse_reading;
 
@@ -53,14 +53,18 @@ struct CaseCheck<'a> {
 
 impl CaseCheck<'_> {
     fn find(&mut self, code: Code, path: &[&str], message: String, help: String) {
+        let location = self.place(path);
+        self.located(code, location, message, help);
+    }
+
+    fn place(&self, path: &[&str]) -> Location {
+        Location::new(self.file, path.iter().map(|p| (*p).to_owned()).collect())
+    }
+
+    fn located(&mut self, code: Code, location: Location, message: String, help: String) {
         self.found.push(Finding {
             code,
-            location: Location {
-                file: self.file,
-                path: path.iter().map(|p| (*p).to_owned()).collect(),
-                known: None,
-                offset: 0,
-            },
+            location,
             message,
             help,
         });
@@ -70,7 +74,7 @@ impl CaseCheck<'_> {
         let knowledge = self.knowledge;
         for (fact, value) in &self.case.site {
             let Some(entry) = knowledge.facts.get(fact) else {
-                self.unknown(&["site", fact], "fact", fact, knowledge.facts.keys());
+                self.unknown_key(&["site", fact], "fact", fact, knowledge.facts.keys());
                 continue;
             };
             let value = &value.0;
@@ -103,7 +107,7 @@ impl CaseCheck<'_> {
             }
         }
         for repair in case.repairs.keys().filter(|r| !knowledge.repairs.contains_key(*r)) {
-            self.unknown(&["repairs", repair], "repair", repair, knowledge.repairs.keys());
+            self.unknown_key(&["repairs", repair], "repair", repair, knowledge.repairs.keys());
         }
         for (i, cause) in case.expect.not.iter().enumerate() {
             self.known(&["expect", "not", &i.to_string()], "cause", cause);
@@ -127,9 +131,34 @@ impl CaseCheck<'_> {
         }
     }
 
+    /// Whether an entry of that id is written, if only one that can't be decoded (which is a finding already).
+    fn written(&self, kind: &str, id: &str) -> bool {
+        let section = sections::named(&format!("{kind}s"));
+        section.is_some_and(|section| !self.knowledge.origins.files(section, id).is_empty())
+    }
+
     fn unknown<'i>(&mut self, path: &[&str], kind: &str, id: &str, known: impl Iterator<Item = &'i String> + Clone) {
+        if self.written(kind, id) {
+            return;
+        }
         let help = suggestion(id, known.map(String::as_str), kind);
         self.find(Code::BadCase, path, format!("there is no {kind} `{id}`"), help);
+    }
+
+    /// The same where the id is a key.
+    fn unknown_key<'i>(
+        &mut self,
+        path: &[&str],
+        kind: &str,
+        id: &str,
+        known: impl Iterator<Item = &'i String> + Clone,
+    ) {
+        if self.written(kind, id) {
+            return;
+        }
+        let help = suggestion(id, known.map(String::as_str), kind);
+        let location = self.place(path).on_key();
+        self.located(Code::BadCase, location, format!("there is no {kind} `{id}`"), help);
     }
 
     /// A fault that can hurt somebody is never set on a real gate for practice.
@@ -154,7 +183,7 @@ impl CaseCheck<'_> {
         let knowledge = self.knowledge;
         for (id, listed) in &self.case.readings {
             let Some(test) = knowledge.tests.get(id) else {
-                self.unknown(&["readings", id], "test", id, knowledge.tests.keys());
+                self.unknown_key(&["readings", id], "test", id, knowledge.tests.keys());
                 continue;
             };
             match listed {
@@ -186,7 +215,7 @@ impl CaseCheck<'_> {
         if let CaseReading::Readings(map) = listed
             && let Some(wrong) = map.keys().find(|r| !test.readings.contains_key(*r))
         {
-            self.unknown(&["readings", id, wrong], "reading", wrong, test.readings.keys());
+            self.unknown_key(&["readings", id, wrong], "reading", wrong, test.readings.keys());
             return;
         }
         let mut site = SiteFacts::unknown();

@@ -19,7 +19,7 @@ pub use case::{CaseAnswerer, CaseResult, minutes, play};
 pub use check_cases::{check_case, check_cases};
 pub use event::{Entry, Event, Rank, Seen, Target};
 pub use journal::{Journal, JournalError, Stored};
-pub use opening::{Danger, First, Opening, openings};
+pub use opening::{Danger, First, Opening, opening, openings};
 pub(crate) use plain::plain_answer;
 pub use reading::{Evaluated, ReadingProblem, evaluate};
 pub use state::{Call, Counted, DANGER, RepairDone, Stop};

@@ -73,12 +73,17 @@ pub struct Danger {
 #[must_use]
 pub fn openings(engine: &Engine) -> Vec<Opening> {
     let symptoms = engine.knowledge.symptoms.iter();
-    symptoms
-        .map(|(id, symptom)| opening(engine, id, &symptom.title))
-        .collect()
+    symptoms.map(|(id, symptom)| open(engine, id, &symptom.title)).collect()
 }
 
-fn opening(engine: &Engine, symptom: &str, title: &str) -> Opening {
+/// How the walk opens for one symptom; `None` if there is no such symptom.
+#[must_use]
+pub fn opening(engine: &Engine, symptom: &str) -> Option<Opening> {
+    let entry = engine.knowledge.symptoms.get(symptom)?;
+    Some(open(engine, symptom, &entry.title))
+}
+
+fn open(engine: &Engine, symptom: &str, title: &str) -> Opening {
     let call = Call::in_memory(engine, entries(engine, symptom));
     let danger = danger(engine, &call);
     let (step, settles) = match call.next_step() {

@@ -1,13 +1,16 @@
 //! The commands: arguments in, library called, text out. One file a command; no domain logic here.
 
+pub mod add;
 pub mod ahead;
 pub mod calls;
 pub mod cases;
 pub mod check;
 pub mod diagnose;
 pub mod drill;
+pub mod explain;
 pub mod report;
 pub mod resume;
+pub mod schema;
 pub mod why;
 
 use std::io::Write;
@@ -122,6 +125,12 @@ pub enum Command {
     Check(check::Args),
     /// Play every case of the knowledge and tell which pass
     Cases(cases::Args),
+    /// Make a pack of your own, or write a new entry into it by being asked for it
+    Add(add::Args),
+    /// Show anything in the knowledge as a page: what it says and where it is written
+    Explain(explain::Args),
+    /// Write the JSON Schema of a pack file or a case file, for editors
+    Schema(schema::Args),
     /// Practise on a simulated gate with a hidden fault, and be told honestly how it went
     Drill(drill::Args),
 }
@@ -180,6 +189,9 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
+        Some(Command::Add(args)) => add::run(args, style, out),
+        Some(Command::Explain(args)) => explain::run(args, style, out),
+        Some(Command::Schema(args)) => schema::run(args, out),
         Some(Command::Drill(args)) => drill::run(args, style, out),
     }
 }

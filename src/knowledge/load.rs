@@ -16,7 +16,7 @@ use super::schema::{
     Settings, Shortcut, Sign, Standing, StopAt, Symptom, Test, Who,
 };
 use super::source::{SourceFile, Sources};
-use super::{Knowledge, Origins};
+use super::{Knowledge, Origins, sections};
 use crate::finding::{Code, Finding, Location};
 
 /// Largest file that is read.
@@ -92,22 +92,6 @@ fn collect(folder: &Path, depth: usize, paths: &mut Vec<PathBuf>, unreadable: &m
         }
     }
 }
-
-/// The sections that are maps from id to entry.
-const ENTRY_SECTIONS: [&str; 12] = [
-    "facts",
-    "places",
-    "covers",
-    "conditions",
-    "signs",
-    "standing",
-    "retest",
-    "tests",
-    "causes",
-    "repairs",
-    "symptoms",
-    "shortcuts",
-];
 
 /// An entry before it is decoded: its merged fields and the files they came from.
 struct RawEntry {
@@ -255,12 +239,7 @@ pub fn load_case(path: &Path) -> (Option<Case>, Sources, Vec<Finding>) {
 /// A location without a known position.
 #[must_use]
 pub fn at(file: usize, path: &[&str]) -> Location {
-    Location {
-        file,
-        path: path.iter().map(|p| (*p).to_owned()).collect(),
-        known: None,
-        offset: 0,
-    }
+    Location::new(file, path.iter().map(|p| (*p).to_owned()).collect())
 }
 
 #[derive(Default)]
@@ -367,19 +346,17 @@ impl Loader {
                     }
                 }
                 _ => {
-                    if let Some(section) = ENTRY_SECTIONS.iter().find(|s| **s == name) {
+                    if let Some(section) = sections::named(&name) {
                         self.entries(file, pack, section, value);
                     } else {
-                        let known = ENTRY_SECTIONS
-                            .iter()
-                            .chain(&["pack", "movement", "out-of-use", "codes"]);
+                        let known = sections::ENTRIES.iter().chain(sections::WHOLE);
                         let help = super::nearest(&name, known.copied()).map_or_else(
                             || "see LANGUAGE.md for the sections".to_owned(),
                             |n| format!("did you mean `{n}`?"),
                         );
                         self.find(
                             Code::UnknownSection,
-                            at(file, &[&name]),
+                            at(file, &[&name]).on_key(),
                             format!("there is no section `{name}`"),
                             &help,
                         );
@@ -428,7 +405,7 @@ impl Loader {
             let message = format!("`{id}` is not an id");
             self.find(
                 Code::BadEntry,
-                at(file, &path),
+                at(file, &path).on_key(),
                 message,
                 "ids are lower-case letters, digits and dashes",
             );
@@ -448,7 +425,7 @@ impl Loader {
             let message = format!("`{id}` is written twice in one pack; first in {first}");
             self.find(
                 Code::DuplicateId,
-                at(file, &path),
+                at(file, &path).on_key(),
                 message,
                 "rename one, or put both into one entry",
             );
@@ -481,20 +458,14 @@ impl Loader {
                 }
                 let raw = plain_message(&error.into_inner().to_string());
                 let (message, help) = explain_decode(&raw);
+                let mut location = Location::new(file, path);
                 if let Some(field) = unknown_field(&raw) {
-                    path.push(field.to_owned());
+                    if location.path.last().is_none_or(|last| last != field) {
+                        location.path.push(field.to_owned());
+                    }
+                    location = location.on_key();
                 }
-                self.find(
-                    Code::BadEntry,
-                    Location {
-                        file,
-                        path,
-                        known: None,
-                        offset: 0,
-                    },
-                    message,
-                    &help,
-                );
+                self.find(Code::BadEntry, location, message, &help);
                 None
             }
         }
@@ -604,7 +575,7 @@ impl Loader {
                 } else {
                     let help = super::nearest(&cause, causes.keys().map(String::as_str))
                         .map_or_else(|| "name a cause".to_owned(), |n| format!("did you mean `{n}`?"));
-                    let location = at(file, &["codes", "entries", &code, "causes", &cause]);
+                    let location = at(file, &["codes", "entries", &code, "causes", &cause]).on_key();
                     self.find(Code::UnknownId, location, format!("there is no cause `{cause}`"), &help);
                 }
             }
@@ -751,7 +722,9 @@ fn lift_repairs(causes: &mut Entries<Cause>, repairs: &mut Entries<Repair>, orig
     }
 }
 
-fn is_id(id: &str) -> bool {
+/// Whether a text is an id: lower-case letters, digits and dashes, 60 at most.
+#[must_use]
+pub fn is_id(id: &str) -> bool {
     !id.is_empty()
         && id.len() <= 60
         && id

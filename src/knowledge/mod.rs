@@ -4,8 +4,10 @@
 
 pub mod check;
 pub mod frequency;
+pub mod json_schema;
 pub mod load;
 pub mod schema;
+pub mod sections;
 pub mod source;
 
 use std::collections::HashMap;
@@ -123,12 +125,7 @@ impl Knowledge {
             .copied()
             .max_by_key(|&f| self.sources.depth(f, &path))
             .unwrap_or(0);
-        Location {
-            file,
-            path,
-            known: None,
-            offset: 0,
-        }
+        Location::new(file, path)
     }
 }
 

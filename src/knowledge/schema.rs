@@ -4,6 +4,7 @@
 //! unknown field is an error; ids are strings and become dense numbers only in [`crate::model`].
 
 use indexmap::IndexMap;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::frequency::Frequency;
@@ -15,7 +16,7 @@ pub type Entries<T> = IndexMap<String, T>;
 pub type When = IndexMap<String, Vec<String>>;
 
 /// Name of a pack and what it sets.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct PackHeader {
     /// Short name, kebab-case.
@@ -28,7 +29,7 @@ pub struct PackHeader {
 }
 
 /// The numbers a pack may set; a later pack overrides field by field.
-#[derive(Debug, Clone, Default, Deserialize)]
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct SettingsPatch {
     /// u, share of calls whose cause nobody wrote down.
@@ -56,7 +57,7 @@ pub struct SettingsPatch {
 }
 
 /// Posterior of a danger at which the gate is put out of use.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct StopAt {
     /// For causes that may kill.
@@ -142,7 +143,7 @@ impl Settings {
 }
 
 /// A fact about the site.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Fact {
     /// The question.
@@ -167,7 +168,7 @@ fn half_a_minute() -> f64 {
 }
 
 /// One choice of a fact.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct FactValue {
     /// What is shown for it.
@@ -177,7 +178,7 @@ pub struct FactValue {
 }
 
 /// A fact that is a number with a unit.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct NumberFact {
     /// Unit in which formulas see it.
@@ -187,7 +188,7 @@ pub struct NumberFact {
 }
 
 /// A place where work is done; walking from a to b costs `walk(a) + walk(b)`.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Place {
     /// "the operator"
@@ -197,7 +198,7 @@ pub struct Place {
 }
 
 /// Something that is opened once before the work inside it.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Cover {
     /// "the operator cabinet"
@@ -214,7 +215,7 @@ pub struct Cover {
 }
 
 /// A state of the site that a step needs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Condition {
     /// Supplied as it normally is.
@@ -244,7 +245,7 @@ impl Condition {
 }
 
 /// How a condition is brought about.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct ConditionHow {
     /// One line.
@@ -260,7 +261,7 @@ pub struct ConditionHow {
 }
 
 /// Who may do a step.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Who {
     /// Anyone, from outside: look and listen.
@@ -273,7 +274,7 @@ pub enum Who {
 }
 
 /// Whether and how a step moves the gate.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Moves {
     /// It stays where it is.
@@ -286,7 +287,7 @@ pub enum Moves {
 }
 
 /// Worst that the presence of a cause can do to a person.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Severity {
     /// A nuisance.
@@ -300,7 +301,7 @@ pub enum Severity {
 }
 
 /// A kind of task to which standing cautions attach.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Task {
     /// Mains voltage is near.
@@ -324,7 +325,7 @@ pub enum Task {
 }
 
 /// A procedure that gives evidence.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Test {
     /// One line.
@@ -358,6 +359,7 @@ pub struct Test {
     pub first: bool,
     /// Sites it makes sense on.
     #[serde(default)]
+    #[schemars(schema_with = "super::json_schema::when")]
     pub when: When,
     /// Minutes of work.
     pub minutes: f64,
@@ -400,8 +402,28 @@ pub struct Test {
     pub source: String,
 }
 
+impl Test {
+    /// The bands in words: "flat below 0.95; low 0.95 to 1.02; healthy from 1.02".
+    #[must_use]
+    pub fn limits(&self) -> String {
+        let unit = match (&self.value, self.readings.values().next()) {
+            (None, Some(reading)) => reading.unit.suffix(),
+            _ => String::new(),
+        };
+        let band = |b: &Band| match (b.from, b.below) {
+            (None, Some(below)) => format!("{} below {below}{unit}", b.say),
+            (Some(from), Some(below)) => format!("{} {from} to {below}{unit}", b.say),
+            (Some(from), None) => format!("{} from {from}{unit}", b.say),
+            (None, None) => b.say.clone(),
+        };
+        let words: Vec<String> = self.bands.values().map(band).collect();
+        let of = self.value.as_ref().map(|v| format!(" (of {v})")).unwrap_or_default();
+        format!("{}{of}", words.join("; "))
+    }
+}
+
 /// One number to read.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct ReadingSpec {
     /// Unit in which formulas and bands see it.
@@ -417,7 +439,7 @@ pub struct ReadingSpec {
 }
 
 /// Outcome of a numeric test: values from `from` up to, not including, `below`.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Band {
     /// What is shown for it.
@@ -429,7 +451,7 @@ pub struct Band {
 }
 
 /// Outcome of an observation.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Outcome {
     /// What is shown for it.
@@ -440,7 +462,7 @@ pub struct Outcome {
 }
 
 /// Something that can be wrong.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Cause {
     /// One line.
@@ -452,6 +474,7 @@ pub struct Cause {
     pub times: Entries<IndexMap<String, f64>>,
     /// Sites it can occur on.
     #[serde(default)]
+    #[schemars(schema_with = "super::json_schema::when")]
     pub when: When,
     /// Worst that its presence can do.
     pub severity: Severity,
@@ -481,7 +504,7 @@ pub struct Cause {
 }
 
 /// What can provoke a fault that comes and goes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Provocation {
     /// Rain, damp.
@@ -528,7 +551,7 @@ impl Provocation {
 }
 
 /// In which share of moments a cause shows.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct ShowsWhen {
     /// Under any of these it shows with chance `share`; left out: now and then, in `share` of all moments.
@@ -544,7 +567,7 @@ pub struct ShowsWhen {
 }
 
 /// A part that a repair uses.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Part {
     /// What it is called.
@@ -556,7 +579,7 @@ pub struct Part {
 }
 
 /// What a repair touches; some of it voids the safety retest.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 #[expect(missing_docs, reason = "the words say what they are")]
 pub enum Touch {
@@ -597,7 +620,7 @@ impl Touch {
 }
 
 /// What a repair wipes out and somebody must set again.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 #[expect(missing_docs, reason = "the words say what they are")]
 pub enum Wipe {
@@ -610,7 +633,7 @@ pub enum Wipe {
 }
 
 /// Something that is done to cure causes.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Repair {
     /// One line.
@@ -649,6 +672,7 @@ pub struct Repair {
     pub after: Vec<String>,
     /// Sites it makes sense on.
     #[serde(default)]
+    #[schemars(schema_with = "super::json_schema::when")]
     pub when: When,
     /// Nothing is changed: the owner is told.
     #[serde(default)]
@@ -677,7 +701,7 @@ pub struct Repair {
 }
 
 /// What is reported.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Symptom {
     /// One line.
@@ -691,7 +715,7 @@ pub struct Symptom {
 }
 
 /// A hazard sign, asked before anything else.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Sign {
     /// The question.
@@ -704,7 +728,7 @@ pub struct Sign {
 }
 
 /// A caution that attaches by place or task.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Standing {
     /// Places it attaches to; with `tasks` too, either is enough.
@@ -719,8 +743,37 @@ pub struct Standing {
     pub source: String,
 }
 
+impl Standing {
+    /// Whether it is said with a step at that place that is that kind of work.
+    #[must_use]
+    pub fn attaches(&self, place: Option<&str>, tasks: &[Task]) -> bool {
+        let at_place = place.is_some_and(|p| self.places.iter().any(|x| x == p));
+        let by_task = self.tasks.iter().any(|t| tasks.contains(t));
+        if self.tasks.is_empty() {
+            at_place
+        } else {
+            by_task && (self.places.is_empty() || at_place)
+        }
+    }
+}
+
+/// The tasks of a step: those its author named, and those that follow from what it moves and opens.
+#[must_use]
+pub fn tasks_of(named: &[Task], moves: Moves, opens: bool) -> Vec<Task> {
+    let mut all = named.to_vec();
+    match moves {
+        Moves::Commanded => all.push(Task::Commanded),
+        Moves::ByHand => all.push(Task::ByHand),
+        Moves::No => {}
+    }
+    if opens {
+        all.push(Task::OpensCover);
+    }
+    all
+}
+
 /// One line of the safety retest.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct RetestLine {
     /// What is retested.
@@ -729,6 +782,7 @@ pub struct RetestLine {
     pub ask: String,
     /// Sites it applies to. A fact that nobody knows counts as applying.
     #[serde(default)]
+    #[schemars(schema_with = "super::json_schema::when")]
     pub when: When,
     /// How.
     #[serde(default)]
@@ -738,7 +792,7 @@ pub struct RetestLine {
 }
 
 /// What somebody in a hurry does and must not: never a step of a walk, only put before a trainee.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Shortcut {
     /// How a trainee reads it among everything else.
@@ -753,6 +807,7 @@ pub struct Shortcut {
     pub minutes: f64,
     /// Sites on which it is there to be done.
     #[serde(default)]
+    #[schemars(schema_with = "super::json_schema::when")]
     pub when: When,
     /// Symptoms that tempt to it; left out: any.
     #[serde(default)]
@@ -771,7 +826,7 @@ pub struct Shortcut {
 }
 
 /// How a gate is put out of use.
-#[derive(Debug, Clone, Default, Deserialize)]
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct OutOfUse {
     /// By a technician at the gate.
@@ -781,7 +836,7 @@ pub struct OutOfUse {
 }
 
 /// One operator's table of codes.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Codes {
     /// The test whose outcomes the codes become.
@@ -791,7 +846,7 @@ pub struct Codes {
 }
 
 /// One code.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Code {
     /// What is shown for it.
@@ -801,7 +856,7 @@ pub struct Code {
 }
 
 /// A case: a worked example, a regression test of the knowledge, a drill scenario, a demo.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Case {
     /// One line.
@@ -843,7 +898,7 @@ pub struct Case {
 }
 
 /// What a trainer adds to a case that is a drill. How hard it is and of what kind is worked out, not declared.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct DrillNotes {
     /// Part of the trade it practises, such as `battery`; class sets are balanced over it.
@@ -855,7 +910,7 @@ pub struct DrillNotes {
 }
 
 /// Where a call is taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum At {
     /// A technician stands at the gate.
@@ -866,7 +921,7 @@ pub enum At {
 }
 
 /// Is the gate doing it now?
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Now {
     /// Yes.
@@ -942,7 +997,7 @@ impl<'de> Deserialize<'de> for CaseReading {
 }
 
 /// What a repair does in a case.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum CaseRepair {
     /// Every cause it can cure is gone.
@@ -954,7 +1009,7 @@ pub enum CaseRepair {
 }
 
 /// What must come of a case.
-#[derive(Debug, Clone, Default, Deserialize)]
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Expect {
     /// How the call ends.
@@ -970,7 +1025,7 @@ pub struct Expect {
 }
 
 /// How a call ends.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Ending {
     /// Repaired, proven, retested.

@@ -41,7 +41,7 @@ impl Sources {
             return Position { line, column };
         }
         let text = self.files.get(location.file).map_or("", |f| f.text.as_str());
-        let mut position = resolve(text, &location.path).1;
+        let mut position = resolve(text, &location.path, location.on_key).1;
         position.column += location.offset;
         position
     }
@@ -49,7 +49,7 @@ impl Sources {
     /// How many parts of the path exist in that file.
     #[must_use]
     pub fn depth(&self, file: usize, path: &[String]) -> usize {
-        self.files.get(file).map_or(0, |f| resolve(&f.text, path).0)
+        self.files.get(file).map_or(0, |f| resolve(&f.text, path, false).0)
     }
 
     /// The line itself.
@@ -74,8 +74,8 @@ struct Frame {
     child: Option<usize>,
 }
 
-/// Longest part of `path` that exists, and where its key (or list item) stands.
-fn resolve(text: &str, path: &[String]) -> (usize, Position) {
+/// Longest part of `path` that exists, and where it stands: a scalar at its value (at its key where `on_key`), a map or a list at its key.
+fn resolve(text: &str, path: &[String], on_key: bool) -> (usize, Position) {
     let mut best = (0, Position { line: 1, column: 1 });
     let mut stack: Vec<Frame> = Vec::new();
     for event in Parser::new_from_str(text) {
@@ -111,7 +111,7 @@ fn resolve(text: &str, path: &[String]) -> (usize, Position) {
                     }
                 } else {
                     let matched = enter_value(&mut stack, path, span, &mut best);
-                    if matched == Some(path.len()) && !path.is_empty() {
+                    if matched == Some(path.len()) && !path.is_empty() && !on_key {
                         // The scalar itself says more than its key does.
                         best = (path.len(), position(span));
                     }
@@ -165,8 +165,22 @@ mod tests {
 
     fn at(path: &[&str]) -> (usize, usize, usize) {
         let path: Vec<String> = path.iter().map(|p| (*p).to_owned()).collect();
-        let (depth, p) = resolve(TEXT, &path);
+        let (depth, p) = resolve(TEXT, &path, false);
         (depth, p.line, p.column)
+    }
+
+    fn key(path: &[&str]) -> (usize, usize, usize) {
+        let path: Vec<String> = path.iter().map(|p| (*p).to_owned()).collect();
+        let (depth, p) = resolve(TEXT, &path, true);
+        (depth, p.line, p.column)
+    }
+
+    #[test]
+    fn a_wrong_key_is_found_at_the_key() {
+        assert_eq!(key(&["causes", "a", "shows", "t", "high"]), (5, 5, 21));
+        assert_eq!(key(&["causes", "b", "rate"]), (3, 8, 5));
+        assert_eq!(key(&["causes", "a", "list", "1", "k"]), (5, 6, 16));
+        assert_eq!(key(&["causes", "a", "shows", "t"]), (4, 5, 7));
     }
 
     #[test]

@@ -1,12 +1,13 @@
 //! How far a meter can be believed, and the chance that the true value lies in a band.
 
 use super::Unit;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Accuracy of an instrument as its data sheet gives it: ±(`percent` of the reading + `counts` of the last digit).
 ///
 /// The same form serves a tape or a stopwatch: no percentage, so many divisions.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct MeterClass {
     /// Share of the reading, in percent; not negative.

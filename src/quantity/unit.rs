@@ -80,6 +80,12 @@ impl Unit {
         TABLE.iter().map(|r| r.unit)
     }
 
+    /// Other ways to write it, besides its symbol.
+    pub fn other_spellings(self) -> impl Iterator<Item = &'static str> {
+        let row = self.row();
+        row.exactly.iter().chain(row.also).copied()
+    }
+
     /// All symbols in one line, for messages.
     #[must_use]
     pub fn list() -> String {

@@ -1,15 +1,19 @@
 //! What a person sees and types. Pages are pure functions of the call; prompting is one thin file.
 
+mod author;
 mod drill_page;
 mod findings;
 mod page;
 mod person;
+mod sheet;
 mod style;
 mod trainee;
 
+pub use author::Author;
 pub use drill_page::{debrief_page, drill_help, drill_list, drill_opening, drill_refusal, drill_told};
 pub use findings::{level_word, render_findings};
 pub use page::{Page, ranking, render_step};
 pub use person::{Person, TerminalError, event_text, standing};
+pub use sheet::render_sheet;
 pub use style::Style;
 pub use trainee::{Left, TrainError, Trainee};

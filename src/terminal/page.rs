@@ -6,7 +6,7 @@ use super::style::Style;
 use crate::belief::Hypothesis;
 use crate::call::{Call, Purpose, Step};
 use crate::knowledge::Knowledge;
-use crate::knowledge::schema::{At, Condition, Moves, Repair, Severity, Task, Test};
+use crate::knowledge::schema::{At, Condition, Repair, Severity, Task, Test, tasks_of};
 use crate::model::{CauseId, TestId};
 use crate::plan::{Action, Choice};
 
@@ -55,11 +55,38 @@ impl<'s> Page<'s> {
         }
     }
 
+    /// A labelled line with a figure of `lead` columns before its text; further lines stand under the text.
+    pub fn entry(&mut self, label: &str, lead: usize, figure: &str, text: &str) {
+        let before = if lead == 0 { 0 } else { lead + 2 };
+        let width = self.style.width.saturating_sub(LABEL + before).max(20);
+        // A number stays with its percent sign.
+        let text = text.replace(" %", "\u{a0}%");
+        let options = textwrap::Options::new(width)
+            .word_separator(textwrap::WordSeparator::AsciiSpace)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation);
+        for (i, line) in textwrap::wrap(&text, options).iter().enumerate() {
+            let line = line.replace('\u{a0}', " ");
+            let (label, figure) = if i == 0 { (label, figure) } else { ("", "") };
+            let label = self.style.faint(&format!("{label:LABEL$}"));
+            let figure = if lead == 0 {
+                String::new()
+            } else {
+                format!("{figure:>lead$}  ")
+            };
+            let _ = writeln!(self.text, "{}", format!("{label}{figure}{line}").trim_end());
+        }
+    }
+
     /// A plain paragraph.
     pub fn line(&mut self, text: &str) {
         for line in textwrap::wrap(text, self.style.width) {
             let _ = writeln!(self.text, "{line}");
         }
+    }
+
+    /// Lines as they are, however long.
+    pub fn as_it_is(&mut self, text: &str) {
+        self.text.push_str(text);
     }
 
     /// A numbered line: what a person types to pick it.
@@ -441,26 +468,8 @@ fn test_how(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) {
         page.field("healthy", why);
     }
     if !test.bands.is_empty() {
-        page.field("limits", &limits(test));
+        page.field("limits", &test.limits());
     }
-}
-
-/// The bands in words: "flat below 0.95; low 0.95 to 1.02; healthy from 1.02".
-#[must_use]
-pub(crate) fn limits(test: &Test) -> String {
-    let unit = match (&test.value, test.readings.values().next()) {
-        (None, Some(reading)) => reading.unit.suffix(),
-        _ => String::new(),
-    };
-    let band = |b: &crate::knowledge::schema::Band| match (b.from, b.below) {
-        (None, Some(below)) => format!("{} below {below}{unit}", b.say),
-        (Some(from), Some(below)) => format!("{} {from} to {below}{unit}", b.say),
-        (Some(from), None) => format!("{} from {from}{unit}", b.say),
-        (None, None) => b.say.clone(),
-    };
-    let words: Vec<String> = test.bands.values().map(band).collect();
-    let of = test.value.as_ref().map(|v| format!(" (of {v})")).unwrap_or_default();
-    format!("{}{of}", words.join("; "))
 }
 
 fn repair_page(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) {
@@ -667,13 +676,13 @@ fn place_text(call: &Call<'_>, place: Option<&str>) -> String {
 /// Cautions of a test: its own first, then the standing ones by place and task. Those of a place are said on arriving there, those of a lid
 /// when it is opened; what is said at every step is soon read at none.
 fn cautions(call: &Call<'_>, test: &Test) -> Vec<String> {
-    let tasks = all_tasks(&test.tasks, test.moves, opens(call, test.inside.as_deref()));
+    let tasks = tasks_of(&test.tasks, test.moves, opens(call, test.inside.as_deref()));
     standing(call, test.place.as_deref(), &tasks, &test.cautions)
 }
 
 /// Cautions of a repair.
 fn repair_cautions(call: &Call<'_>, repair: &Repair) -> Vec<String> {
-    let tasks = all_tasks(&repair.tasks, repair.moves, opens(call, repair.inside.as_deref()));
+    let tasks = tasks_of(&repair.tasks, repair.moves, opens(call, repair.inside.as_deref()));
     standing(call, repair.place.as_deref(), &tasks, &repair.cautions)
 }
 
@@ -683,39 +692,13 @@ fn opens(call: &Call<'_>, inside: Option<&str>) -> bool {
     cover.is_some_and(|cover| !call.situation().standing.open.contains(&cover))
 }
 
-fn all_tasks(tasks: &[Task], moves: Moves, opens: bool) -> Vec<Task> {
-    let mut all = tasks.to_vec();
-    match moves {
-        Moves::Commanded => all.push(Task::Commanded),
-        Moves::ByHand => all.push(Task::ByHand),
-        Moves::No => {}
-    }
-    if opens {
-        all.push(Task::OpensCover);
-    }
-    all
-}
-
 fn standing(call: &Call<'_>, place: Option<&str>, tasks: &[Task], own: &[String]) -> Vec<String> {
     let knowledge = &call.engine.knowledge;
     let arriving = place.and_then(|p| knowledge.places.get_index_of(p)) != call.situation().standing.at;
-    let attaches = |s: &crate::knowledge::schema::Standing| {
-        let at_place = place.is_some_and(|p| s.places.iter().any(|x| x == p));
-        let by_task = s.tasks.iter().any(|t| tasks.contains(t));
-        if s.tasks.is_empty() {
-            at_place && arriving
-        } else {
-            by_task && (s.places.is_empty() || at_place)
-        }
-    };
+    // Those of a place alone are said on arriving there.
+    let said = |s: &&crate::knowledge::schema::Standing| s.attaches(place, tasks) && (arriving || !s.tasks.is_empty());
     let mut all: Vec<String> = own.to_vec();
-    all.extend(
-        knowledge
-            .standing
-            .values()
-            .filter(|s| attaches(s))
-            .map(|s| s.text.clone()),
-    );
+    all.extend(knowledge.standing.values().filter(said).map(|s| s.text.clone()));
     all
 }
 

@@ -36,6 +36,31 @@ pub(super) enum Line {
     Back,
 }
 
+/// One line of typing at the process's terminal; `typed` is put there for mending.
+pub(super) fn read_line(prompt: &str, typed: &str) -> Result<Line, TerminalError> {
+    let answer = Text::new(prompt)
+        .with_initial_value(typed)
+        .with_render_config(
+            RenderConfig::empty()
+                .with_prompt_prefix(Styled::new(">"))
+                .with_answered_prompt_prefix(Styled::new(">")),
+        )
+        .prompt();
+    match answer {
+        Ok(text) => Ok(Line::Typed(
+            text.chars()
+                .filter(|c| !c.is_control())
+                .collect::<String>()
+                .trim()
+                .to_owned(),
+        )),
+        Err(InquireError::OperationCanceled) => Ok(Line::Back),
+        Err(InquireError::OperationInterrupted) => Err(TerminalError::Interrupted),
+        Err(InquireError::NotTTY) => Err(TerminalError::NoTerminal),
+        Err(other) => Err(TerminalError::Gone(other.to_string())),
+    }
+}
+
 /// A person.
 pub struct Person<'a> {
     style: Style,
@@ -103,27 +128,7 @@ impl<'a> Person<'a> {
     /// One line of typing; `typed` is put back for mending.
     #[expect(clippy::unused_self, reason = "a person is asked; the terminal is the process's own")]
     pub(super) fn line(&mut self, prompt: &str, typed: &str) -> Result<Line, TerminalError> {
-        let answer = Text::new(prompt)
-            .with_initial_value(typed)
-            .with_render_config(
-                RenderConfig::empty()
-                    .with_prompt_prefix(Styled::new(">"))
-                    .with_answered_prompt_prefix(Styled::new(">")),
-            )
-            .prompt();
-        match answer {
-            Ok(text) => Ok(Line::Typed(
-                text.chars()
-                    .filter(|c| !c.is_control())
-                    .collect::<String>()
-                    .trim()
-                    .to_owned(),
-            )),
-            Err(InquireError::OperationCanceled) => Ok(Line::Back),
-            Err(InquireError::OperationInterrupted) => Err(TerminalError::Interrupted),
-            Err(InquireError::NotTTY) => Err(TerminalError::NoTerminal),
-            Err(other) => Err(TerminalError::Gone(other.to_string())),
-        }
+        read_line(prompt, typed)
     }
 
     /// A number from 1 to `most` (0 too where `zero`), or `None` for back.
@@ -1156,7 +1161,7 @@ fn behind_lid(call: &Call<'_>) -> Vec<(Target, String)> {
                 let limits = if test.bands.is_empty() {
                     String::new()
                 } else {
-                    format!(" ({})", super::page::limits(test))
+                    format!(" ({})", test.limits())
                 };
                 here.then(|| (Target::Test(id.clone()), format!("{}{limits}", test.title)))
             }

@@ -1,5 +1,6 @@
 //! All integration tests in one binary: on two cores, linking many costs more than running them.
 
+mod author;
 mod check;
 mod cli;
 mod consistency;
@@ -8,8 +9,10 @@ mod drill_pty;
 mod durability;
 mod enumeration;
 mod exact;
+mod explain;
 mod export;
 mod formula_cel;
+mod json_schema;
 mod knowledge;
 mod optimum;
 mod pty;

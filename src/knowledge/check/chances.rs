@@ -72,7 +72,7 @@ fn report(
             let help = suggestion(&outcome, outcome_ids(test).into_iter(), "outcome");
             let path: Vec<&str> = rest.iter().copied().chain([outcome.as_str()]).collect();
             let message = format!("`{test_id}` has no outcome `{outcome}`");
-            found.at(Code::UnknownId, entry, &path, message, help);
+            found.at_key(Code::UnknownId, entry, &path, message, help);
         }
         DistributionError::Sum { sum, rule } => {
             let message = format!("these chances add to {}; {rule}", plain(sum));

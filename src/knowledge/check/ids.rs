@@ -20,7 +20,7 @@ pub(super) fn check(found: &mut Found<'_>) {
     }
     for (id, repair) in &k.repairs {
         for cause in repair.cures.keys() {
-            named(found, ("repairs", id), &["cures", cause], "causes", Some(cause));
+            named_key(found, ("repairs", id), &["cures", cause], "causes", cause);
         }
     }
     for (id, cause) in &k.causes {
@@ -63,44 +63,60 @@ pub(super) fn check(found: &mut Found<'_>) {
         if !known.clone().any(|c| c == id) {
             let help = suggestion(id, known, "condition");
             let message = format!("there is no condition `{id}`");
-            found.at(Code::UnknownId, ("conditions", id), &[], message, help);
+            found.at_key(Code::UnknownId, ("conditions", id), &[], message, help);
         }
     }
 }
 
 /// One id at one place.
 fn named(found: &mut Found<'_>, entry: Entry<'_>, rest: &[&str], section: &'static str, id: Option<&str>) {
-    let Some(id) = id.filter(|id| !found.has(section, id)) else {
-        return;
-    };
+    if let Some((message, help)) = id.and_then(|id| unknown(found, section, id)) {
+        found.at(Code::UnknownId, entry, rest, message, help);
+    }
+}
+
+/// One id that is a key.
+fn named_key(found: &mut Found<'_>, entry: Entry<'_>, rest: &[&str], section: &'static str, id: &str) {
+    if let Some((message, help)) = unknown(found, section, id) {
+        found.at_key(Code::UnknownId, entry, rest, message, help);
+    }
+}
+
+/// What is wrong with an id, and what to do, if no entry has it.
+fn unknown(found: &Found<'_>, section: &'static str, id: &str) -> Option<(String, String)> {
+    if found.has(section, id) {
+        return None;
+    }
     let kind = section.trim_end_matches('s');
     let help = suggestion(id, found.ids(section).into_iter(), kind);
-    found.at(Code::UnknownId, entry, rest, format!("there is no {kind} `{id}`"), help);
+    Some((format!("there is no {kind} `{id}`"), help))
 }
 
 /// Facts and values of a `when`.
 fn when(found: &mut Found<'_>, entry: Entry<'_>, when: &When) {
     for (fact, values) in when {
-        named(found, entry, &["when", fact], "facts", Some(fact));
+        named_key(found, entry, &["when", fact], "facts", fact);
         if values.is_empty() {
             let message = format!("no value of `{fact}` is named, so this never applies");
             let help = "name the values under which it applies, or take the fact out";
             found.at(Code::BadEntry, entry, &["when", fact], message, help);
         }
         for (i, value) in values.iter().enumerate() {
-            fact_value(found, entry, &["when", fact, &i.to_string()], fact, value);
+            let place = ["when", fact, &i.to_string()];
+            if let Some((message, help)) = unknown_value(found, fact, value) {
+                found.at(Code::UnknownId, entry, &place, message, help);
+            }
         }
     }
 }
 
-fn fact_value(found: &mut Found<'_>, entry: Entry<'_>, rest: &[&str], fact: &str, value: &str) {
-    let Some(known) = found.knowledge.facts.get(fact).map(|f| &f.values) else {
-        return;
-    };
+/// What is wrong with a fact's value, and what to do, if the fact does not have it.
+fn unknown_value(found: &Found<'_>, fact: &str, value: &str) -> Option<(String, String)> {
+    let known = &found.knowledge.facts.get(fact)?.values;
     if known.contains_key(value) {
-        return;
+        return None;
     }
-    let (message, help) = if known.is_empty() {
+    Some(if known.is_empty() {
         (
             format!("`{fact}` is a number, and only a fact with values can decide this"),
             "use the number in a formula, or make a fact with values of it".to_owned(),
@@ -110,8 +126,7 @@ fn fact_value(found: &mut Found<'_>, entry: Entry<'_>, rest: &[&str], fact: &str
             format!("`{fact}` has no value `{value}`"),
             suggestion(value, known.keys().map(String::as_str), "value"),
         )
-    };
-    found.at(Code::UnknownId, entry, rest, message, help);
+    })
 }
 
 /// `normal` and `ol` name outcomes.
@@ -144,20 +159,20 @@ fn outcomes(found: &mut Found<'_>, id: &str, test: &Test) {
 fn of_cause(found: &mut Found<'_>, id: &str, cause: &Cause) {
     let entry = ("causes", id);
     for symptom in cause.symptoms.keys() {
-        named(found, entry, &["symptoms", symptom], "symptoms", Some(symptom));
+        named_key(found, entry, &["symptoms", symptom], "symptoms", symptom);
     }
     for test in cause.shows.keys() {
-        named(found, entry, &["shows", test], "tests", Some(test));
+        named_key(found, entry, &["shows", test], "tests", test);
     }
     for (field, others) in [
         ("brings-on", cause.brings_on.keys().collect::<Vec<_>>()),
         ("confused-with", cause.confused_with.keys().collect()),
     ] {
         for other in others {
-            named(found, entry, &[field, other], "causes", Some(other));
+            named_key(found, entry, &[field, other], "causes", other);
             if other == id {
                 let message = format!("`{id}` names itself in `{field}`");
-                found.at(Code::BadEntry, entry, &[field, other], message, "name another cause");
+                found.at_key(Code::BadEntry, entry, &[field, other], message, "name another cause");
             }
         }
     }
@@ -166,9 +181,11 @@ fn of_cause(found: &mut Found<'_>, id: &str, cause: &Cause) {
     }
     when(found, entry, &cause.when);
     for (fact, factors) in &cause.times {
-        named(found, entry, &["times", fact], "facts", Some(fact));
+        named_key(found, entry, &["times", fact], "facts", fact);
         for value in factors.keys() {
-            fact_value(found, entry, &["times", fact, value], fact, value);
+            if let Some((message, help)) = unknown_value(found, fact, value) {
+                found.at_key(Code::UnknownId, entry, &["times", fact, value], message, help);
+            }
         }
     }
 }

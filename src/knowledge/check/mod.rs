@@ -95,6 +95,12 @@ impl Found<'_> {
         self.located(code, location, message, help);
     }
 
+    /// A finding about a key inside an entry: the key itself is wrong.
+    fn at_key(&mut self, code: Code, entry: Entry<'_>, rest: &[&str], message: String, help: impl Into<String>) {
+        let location = self.knowledge.locate(entry.0, entry.1, rest).on_key();
+        self.located(code, location, message, help);
+    }
+
     fn located(&mut self, code: Code, location: Location, message: String, help: impl Into<String>) {
         self.list.push(Finding {
             code,
@@ -111,12 +117,7 @@ impl Found<'_> {
         let file = (0..sources.files.len())
             .max_by_key(|&f| sources.depth(f, &path))
             .unwrap_or(0);
-        Location {
-            file,
-            path,
-            known: None,
-            offset: 0,
-        }
+        Location::new(file, path)
     }
 
     /// Whether a section has an entry of that id, if only one that can't be decoded (which is a finding already).
