@@ -23,6 +23,7 @@ pub mod knowledge;
 pub mod model;
 pub mod plan;
 pub mod quantity;
+pub mod records;
 pub mod report;
 pub mod terminal;
 pub mod trade;

@@ -21,6 +21,7 @@ pub use journal::{Journal, JournalError, Stored};
 pub use opening::{Danger, First, Opening, openings};
 pub use reading::{Evaluated, ReadingProblem, evaluate};
 pub use simulated::SimulatedSite;
+pub(crate) use simulated::{draw, unit};
 pub use state::{Call, Counted, DANGER, RepairDone, Stop};
 pub(crate) use step::{ALSO_CHECK, LINKED_CHECK};
 pub use step::{Purpose, Step};

@@ -172,7 +172,7 @@ impl<'a> SimulatedSite<'a> {
 }
 
 /// Draws an index by weight: cumulative search, so that the mapping from the stream stays what it is.
-fn draw(rng: &mut ChaCha8Rng, weights: &[f64]) -> usize {
+pub(crate) fn draw(rng: &mut ChaCha8Rng, weights: &[f64]) -> usize {
     let total: f64 = weights.iter().sum();
     let mut rest = unit(rng) * total;
     for (i, weight) in weights.iter().enumerate() {
@@ -185,7 +185,7 @@ fn draw(rng: &mut ChaCha8Rng, weights: &[f64]) -> usize {
 }
 
 /// A number from 0 to 1, 1 excluded, from the upper 53 bits.
-fn unit(rng: &mut ChaCha8Rng) -> f64 {
+pub(crate) fn unit(rng: &mut ChaCha8Rng) -> f64 {
     (rng.next_u64() >> 11) as f64 / 9_007_199_254_740_992.0
 }
 

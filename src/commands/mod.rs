@@ -1,10 +1,12 @@
 //! The commands: arguments in, library called, text out. One file a command; no domain logic here.
 
 pub mod ahead;
+pub mod calibration;
 pub mod calls;
 pub mod cases;
 pub mod check;
 pub mod diagnose;
+pub mod learn;
 pub mod report;
 pub mod resume;
 pub mod why;
@@ -121,6 +123,10 @@ pub enum Command {
     Check(check::Args),
     /// Play every case of the knowledge and tell which pass
     Cases(cases::Args),
+    /// Learn base rates and outcome frequencies from closed calls, as a pack
+    Learn(learn::Args),
+    /// Were the percentages honest? Score them on closed calls
+    Calibration(calibration::Args),
 }
 
 /// Packs that are laid over the built-in one.
@@ -177,6 +183,8 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
+        Some(Command::Learn(args)) => learn::run(args, style, out),
+        Some(Command::Calibration(args)) => calibration::run(args, style, out),
     }
 }
 

@@ -21,7 +21,6 @@ use super::sites::{SiteKey, Sites};
 use super::{Units, calls, units};
 use crate::belief::trace_chance;
 use crate::call::{Call, Counted, Engine, Entry, Rank};
-use crate::knowledge::Knowledge;
 use crate::knowledge::schema::Severity;
 use crate::model::{CauseId, TestId};
 

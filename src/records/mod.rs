@@ -15,7 +15,7 @@ mod sites;
 mod stream;
 
 pub use calibration::{Calibration, Predictions};
-pub use learn::{Learned, Tally, Weights};
+pub use learn::{Change, Learned, LearnedOutcomes, LearnedRate, Tally, Weights};
 pub use outcome::{Closed, Confirmed, Kinds, Reader, Strange, Told, Unconfirmed};
 pub use pack::pack_files;
 pub use reliability::picture;

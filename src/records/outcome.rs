@@ -50,14 +50,13 @@ pub enum Told {
     Nothing(Unconfirmed),
 }
 
-/// What proven repairs say was wrong.
+/// What proven repairs say was wrong: mostly the one cause that was repaired. What they leave open (which of two causes a repair cured, a fault that
+/// comes and goes and only seemed cured) has its share given every answer and proof.
 #[derive(Debug, Clone)]
 pub struct Confirmed {
-    /// What may have been wrong and cured: branches in which a repair cured something.
-    pub branches: Vec<Branch>,
-    /// Sum of their weights.
-    pub total: f64,
-    /// Share of each cause that it was cured and had arisen by itself; those of 0 left out. An unrelated pair adds to 2, one that was brought on by the
+    /// The belief with everything that counts.
+    pub belief: Belief,
+    /// Chance of each cause that it was there and had arisen by itself; those of 0 left out. An unrelated pair adds to 2, one that was brought on by the
     /// other to 1.
     pub arisen: Vec<(CauseId, f64)>,
 }
@@ -124,37 +123,29 @@ impl<'a> Reader<'a> {
         if !proven {
             return Told::Nothing(Unconfirmed::NotProven);
         }
-        let mut belief = self.belief(call);
-        belief.branches.retain(Branch::anything_cured);
-        let total: f64 = belief.branches.iter().map(|b| b.weight).sum();
-        if total <= 0.0 {
+        let belief = self.belief(call);
+        if !belief.branches.iter().any(Branch::anything_cured) {
             return Told::Nothing(Unconfirmed::Excluded);
         }
-        let arisen = self.arisen(call, &belief.branches, total);
-        Told::Confirmed(Confirmed {
-            branches: belief.branches,
-            total,
-            arisen,
-        })
+        let arisen = self.arisen(call, &belief);
+        Told::Confirmed(Confirmed { belief, arisen })
     }
 
     /// Of a pair that came about by one bringing on the other, only the first had arisen by itself.
-    fn arisen(&self, call: &Call<'_>, branches: &[Branch], total: f64) -> Vec<(CauseId, f64)> {
+    fn arisen(&self, call: &Call<'_>, belief: &Belief) -> Vec<(CauseId, f64)> {
         let model = &self.engine.model;
         let rates = model.rates(&self.engine.knowledge, &call.situation().site);
         let weigher = PriorWeigher::new(model, &rates);
         let mut share = vec![0.0; model.causes()];
-        for branch in branches {
+        for branch in &belief.branches {
+            let weight = branch.weight / belief.total;
             match branch.hypothesis {
-                Hypothesis::Single(c) => share[c.index()] += branch.weight / total,
+                Hypothesis::Single(c) => share[c.index()] += weight,
                 Hypothesis::Pair(c, d) => {
                     let [unrelated, c_first, d_first] = weigher.ways(c, d);
                     let all = (unrelated + c_first + d_first).max(f64::MIN_POSITIVE);
-                    for (cause, by_itself) in [(c, unrelated + c_first), (d, unrelated + d_first)] {
-                        if !branch.has(cause) {
-                            share[cause.index()] += branch.weight / total * (by_itself / all).min(1.0);
-                        }
-                    }
+                    share[c.index()] += weight * (unrelated + c_first) / all;
+                    share[d.index()] += weight * (unrelated + d_first) / all;
                 }
                 Hypothesis::NotListed | Hypothesis::Nothing => {}
             }

@@ -16,7 +16,8 @@ const DEEPEST: usize = 16;
 const NAMED: usize = 20;
 
 /// Files that were passed over, and why.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub struct Skips {
     /// How many.
     pub count: u64,

@@ -1,5 +1,6 @@
 //! All integration tests in one binary: on two cores, linking many costs more than running them.
 
+mod calibration;
 mod check;
 mod cli;
 mod consistency;
@@ -9,10 +10,12 @@ mod exact;
 mod export;
 mod formula_cel;
 mod knowledge;
+mod learn;
 mod optimum;
 mod pty;
 mod published;
 mod readme;
+mod records;
 mod report;
 mod simulation;
 mod tables;
