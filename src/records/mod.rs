@@ -14,7 +14,7 @@ mod simulated;
 mod sites;
 mod stream;
 
-pub use calibration::{Calibration, Predictions};
+pub use calibration::{Asides, Calibration, Predictions};
 pub use learn::{Change, Learned, LearnedOutcomes, LearnedRate, Tally, Weights};
 pub use outcome::{Closed, Confirmed, Kinds, Reader, Strange, Told, Unconfirmed};
 pub use pack::pack_files;

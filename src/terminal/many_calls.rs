@@ -59,7 +59,7 @@ fn rates(text: &mut String, learned: &Learned, style: &Style) {
     for rate in changed.iter().take(MOST_LINES) {
         let c = &rate.change;
         let interval = format!("{} to {}", short(c.interval[0]), short(c.interval[1]));
-        let calls = format!("{} of {}", short(c.seen), short(c.of));
+        let calls = format!("{} of {}", short(c.seen), c.of.round());
         let line = format!("{:>8} {:>7} {interval:>14} {calls:>13}  {}", short(c.was), short(c.now), rate.title);
         let _ = writeln!(text, "{}", cut(&line, style.width));
     }
@@ -90,7 +90,7 @@ fn outcomes(text: &mut String, learned: &Learned, style: &Style) {
                 percent(c.was),
                 percent(c.now),
                 format!("{} to {}", percent(c.interval[0]).trim_end_matches(" %"), percent(c.interval[1])),
-                format!("{} of {}", short(c.seen), short(c.of)),
+                format!("{} of {}", short(c.seen), c.of.round()),
                 of.test
             );
             changed.push(((c.now - c.was).abs(), line));
@@ -135,7 +135,7 @@ pub fn render_calibration(calibration: &Calibration, skips: &Skips, style: &Styl
     for bin in &scores.bins {
         bin_line(&mut text, bin, style);
     }
-    for bin in scores.bins.iter().filter(|b| b.calls > 0) {
+    if let Some(bin) = scores.bins.iter().max_by_key(|b| b.calls) {
         let said = format!(
             "Of the calls where it said {:.0} to {:.0} %, {} were that.",
             bin.from * 100.0,
@@ -187,11 +187,13 @@ fn verdict(z: f64, inside: usize, observed_less_said: f64) -> &'static str {
 }
 
 fn notes(calibration: &Calibration) -> String {
+    let a = &calibration.asides;
     format!(
-        "One prediction a call: the leading cause, of the calls with a listed cause, p / (1 - not listed - nothing wrong). \"If honest\": 95 % of the shares, exact up to {EXACT_UP_TO} calls \
-         in a line, normal above. In {} calls the repairs leave it open by more than 5 % what it was; a seeded draw settles it. In {} it says that nothing was wrong; those are not scored. Only repaired \
-         and proven calls are seen: where people give up sooner after a wrong guess, the percentages look too low.",
-        calibration.drawn, calibration.nothing_after_all
+        "One prediction a call: the leading cause, as a share of what is listed: p / (1 - not listed - nothing wrong). \"If honest\": where 95 % of the shares lie; exact up to \
+         {EXACT_UP_TO} calls in a line, normal above. {} calls count as misses because a repair of the leading cause was proven not to help. {} were left open by more \
+         than 5 % and settled by a draw from the belief given everything; that part of them can't speak against it. Not scored: {} in which the draw says that nothing \
+         listed was wrong, {} in which the leading cause was never put to the test, {} without a percentage.",
+        a.refuted, a.drawn, a.nothing_listed, a.not_tested, a.without_prediction
     )
 }
 
@@ -214,7 +216,11 @@ fn short(value: f64) -> String {
 }
 
 fn cut(line: &str, width: usize) -> String {
-    line.chars().take(width).collect()
+    if line.chars().count() <= width {
+        return line.to_owned();
+    }
+    let start: String = line.chars().take(width.saturating_sub(3)).collect();
+    format!("{}...", start.trim_end())
 }
 
 fn paragraph(text: &mut String, words: &str, style: &Style) {
