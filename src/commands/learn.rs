@@ -79,7 +79,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     if !args.json {
         writeln!(out, "\nWritten: {}", args.out.join("pack.yaml").display())?;
         writeln!(out, "         {}", args.out.join("learned.yaml").display())?;
-        writeln!(out, "Use it:  pintle diagnose{} --pack {}", given(&args.packs), args.out.display())?;
+        writeln!(out, "Use it:  pintle diagnose {}--pack {}", given(&args.packs), args.out.display())?;
     }
     Ok(Exit::Ok)
 }
@@ -94,7 +94,8 @@ struct Output<'a> {
 
 /// The packs as they were given, to be laid under what was learnt.
 fn given(packs: &Packs) -> String {
-    packs.pack.iter().map(|p| format!(" --pack {}", p.display())).collect()
+    let each = packs.pack.iter().map(|p| format!("--pack {} ", p.display()));
+    each.collect::<Vec<_>>().concat()
 }
 
 fn refuse_folder(folder: &Path) -> Result<(), CommandError> {
