@@ -65,12 +65,14 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     };
     if let Some(file) = &args.svg {
         let written = std::fs::OpenOptions::new().write(true).create_new(true).open(file);
-        written.and_then(|mut f| f.write_all(picture(scores).as_bytes())).map_err(|error| {
-            CommandError::new(
-                format!("{} can't be written: {error}", file.display()),
-                "name another file with --svg",
-            )
-        })?;
+        written
+            .and_then(|mut f| f.write_all(picture(scores).as_bytes()))
+            .map_err(|error| {
+                CommandError::new(
+                    format!("{} can't be written: {error}", file.display()),
+                    "name another file with --svg",
+                )
+            })?;
     }
     Ok(Exit::Ok)
 }

@@ -7,7 +7,7 @@ use super::{CommandError, Exit, Packs};
 use crate::call::Engine;
 use crate::finding::Level;
 use crate::knowledge::{Knowledge, PackText, WithCases, check};
-use crate::records::{Learned, Skips, Sites, Tally, Weights, count_files, each_call, learn, pack_files};
+use crate::records::{Learned, Sites, Skips, Tally, Weights, count_files, each_call, learn, pack_files};
 use crate::terminal::{Style, render_learned};
 
 /// Arguments of `pintle learn`.
@@ -79,7 +79,12 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     if !args.json {
         writeln!(out, "\nWritten: {}", args.out.join("pack.yaml").display())?;
         writeln!(out, "         {}", args.out.join("learned.yaml").display())?;
-        writeln!(out, "Use it:  pintle diagnose {}--pack {}", given(&args.packs), args.out.display())?;
+        writeln!(
+            out,
+            "Use it:  pintle diagnose {}--pack {}",
+            given(&args.packs),
+            args.out.display()
+        )?;
     }
     Ok(Exit::Ok)
 }
@@ -105,7 +110,10 @@ fn refuse_folder(folder: &Path) -> Result<(), CommandError> {
     };
     if holds_something {
         return Err(CommandError::new(
-            format!("{} is there already; nothing of yours is written over", folder.display()),
+            format!(
+                "{} is there already; nothing of yours is written over",
+                folder.display()
+            ),
             "name a new folder with --out",
         ));
     }
@@ -128,7 +136,9 @@ fn write_pack(engine: &Engine, learned: &Learned, args: &Args) -> Result<(), Com
             .create_new(true)
             .open(args.out.join(name))
             .map_err(failed)?;
-        file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).map_err(failed)?;
+        file.write_all(text.as_bytes())
+            .and_then(|()| file.sync_all())
+            .map_err(failed)?;
     }
     Ok(())
 }
@@ -136,7 +146,10 @@ fn write_pack(engine: &Engine, learned: &Learned, args: &Args) -> Result<(), Com
 /// The pack must pass the checks over the packs that it was learnt with, before anything is on disk.
 fn prove(files: &[(&'static str, String)], args: &Args) -> Result<(), CommandError> {
     let text = PackText {
-        files: files.iter().map(|(name, text)| ((*name).to_owned(), text.clone())).collect(),
+        files: files
+            .iter()
+            .map(|(name, text)| ((*name).to_owned(), text.clone()))
+            .collect(),
         unreadable: Vec::new(),
     };
     let (knowledge, mut findings) = Knowledge::built_in_with(&args.packs.pack, vec![text], WithCases::No);
@@ -144,7 +157,11 @@ fn prove(files: &[(&'static str, String)], args: &Args) -> Result<(), CommandErr
     match findings.iter().find(|f| f.level() == Level::Error) {
         None => Ok(()),
         Some(error) => Err(CommandError::new(
-            format!("what was learnt does not pass the checks: {} ({})", error.message, error.location.path.join(".")),
+            format!(
+                "what was learnt does not pass the checks: {} ({})",
+                error.message,
+                error.location.path.join(".")
+            ),
             "nothing was written; this is a fault of the program, please report it with this line",
         )),
     }

@@ -105,7 +105,9 @@ impl<'a> Predictions<'a> {
     fn put_to_the_test(&self, call: &Call<'_>, cause: CauseId) -> bool {
         let model = &self.engine.model;
         call.repairs().iter().any(|done| {
-            let meant = model.repair(&done.repair).is_some_and(|r| model.repairs[r.index()].chance(cause) > 0.0);
+            let meant = model
+                .repair(&done.repair)
+                .is_some_and(|r| model.repairs[r.index()].chance(cause) > 0.0);
             meant && done.proof.values().any(|seen| *seen != Seen::CantTell)
         })
     }

@@ -7,6 +7,10 @@
 //! models", J. Comput. Graph. Stat. 21(1), 2012 (choice among weighted alternatives with gamma priors; from memory). Without site facts E(c) is the
 //! number of calls, and this is the Dirichlet's own mean. The interval is that of Beta(α + k, W + E − α − k): exact there, close to it else.
 //!
+//! **What the repairs leave open.** Where a call may have been one cause or another, its shares carry the author's rates. Of α + k only α + k − Σ s (1 − s) is then
+//! information about c (Louis, J. R. Stat. Soc. B 44(2), 1982; each cause by itself): the step away from the author's share is lengthened by their ratio, as repeated
+//! re-weighing would, and the interval is as wide as the smaller number makes it.
+//!
 //! **Outcomes.** For a cause that repairs and proofs alone confirm, each test answered by a technician before the first repair counts for the outcome it showed, on
 //! top of the author's distribution. A test is asked because the plan thought it telling; that depends on earlier answers, not on this one, so within one cause it does not bend the
 //! counts. What does: calls whose answers misled more often end as referred, and those are not counted.
@@ -64,8 +68,8 @@ pub struct Tally<'a> {
 #[derive(Debug, Clone, Default)]
 struct Counts {
     kinds: Kinds,
-    /// How often each cause arose by itself.
-    causes: BTreeMap<CauseId, Units>,
+    /// How often each cause arose by itself, and how much of that is left open: the sum of share × (1 − share).
+    causes: BTreeMap<CauseId, (Units, Units)>,
     /// At what sites.
     sites: BTreeMap<SiteKey, Units>,
     /// Outcomes by test and cause; no cause: healthy.
@@ -93,7 +97,12 @@ impl<'a> Tally<'a> {
         let Closed { call, told } = self.reader.read(entries)?;
         self.counts.kinds.add(&told);
         if let Some(first) = call.entries.first() {
-            let day: String = first.time.chars().take(10).filter(|c| c.is_ascii_digit() || *c == '-').collect();
+            let day: String = first
+                .time
+                .chars()
+                .take(10)
+                .filter(|c| c.is_ascii_digit() || *c == '-')
+                .collect();
             let days = self.counts.days.get_or_insert_with(|| (day.clone(), day.clone()));
             if day < days.0 {
                 days.0.clone_from(&day);
@@ -108,9 +117,10 @@ impl<'a> Tally<'a> {
         let site = self.sites.key(&call.situation().site);
         let at_site = self.counts.sites.entry(site).or_default();
         for &(cause, share) in &confirmed.arisen {
-            let share = units(share);
-            *self.counts.causes.entry(cause).or_default() += share;
-            *at_site += share;
+            let seen = self.counts.causes.entry(cause).or_default();
+            seen.0 += units(share);
+            seen.1 += units(share * (1.0 - share));
+            *at_site += units(share);
         }
         if let Some(cause) = self.reader.alone(&call) {
             self.answers(engine, &call, cause);
@@ -120,7 +130,10 @@ impl<'a> Tally<'a> {
 
     /// Answers of a technician before the first repair.
     fn answers(&mut self, engine: &Engine, call: &Call<'_>, cause: CauseId) {
-        let answers = call.answers().iter().filter(|a| a.counts && a.epoch == 0 && a.by != Rank::Told);
+        let answers = call
+            .answers()
+            .iter()
+            .filter(|a| a.counts && a.epoch == 0 && a.by != Rank::Told);
         for answer in answers {
             let table = &engine.model.tests[answer.test.index()];
             let (of, chances) = match table.shown(cause) {
@@ -129,7 +142,11 @@ impl<'a> Tally<'a> {
                 Some(shown) => (Some(cause), shown),
                 None => (None, table.healthy.as_slice()),
             };
-            let into = self.counts.outcomes.entry((answer.test, of)).or_insert_with(|| vec![0; chances.len()]);
+            let into = self
+                .counts
+                .outcomes
+                .entry((answer.test, of))
+                .or_insert_with(|| vec![0; chances.len()]);
             for (into, share) in into.iter_mut().zip(shares(answer, chances)) {
                 *into += units(share);
             }
@@ -153,14 +170,18 @@ fn shares(answer: &Counted, chances: &[f64]) -> Vec<f64> {
             return weighed.into_iter().map(|w| w / total).collect();
         }
     }
-    (0..chances.len()).map(|o| f64::from(u8::from(o == answer.outcome))).collect()
+    (0..chances.len())
+        .map(|o| f64::from(u8::from(o == answer.outcome)))
+        .collect()
 }
 
 impl Counts {
     fn join(&mut self, other: Self) {
         self.kinds.join(&other.kinds);
-        for (cause, share) in other.causes {
-            *self.causes.entry(cause).or_default() += share;
+        for (cause, (seen, open)) in other.causes {
+            let mine = self.causes.entry(cause).or_default();
+            mine.0 += seen;
+            mine.1 += open;
         }
         for (site, share) in other.sites {
             *self.sites.entry(site).or_default() += share;
@@ -280,7 +301,8 @@ fn rates(engine: &Engine, sites: &Sites, counts: &Counts, weight: f64) -> Vec<Le
     let causes: Vec<CauseId> = curable.into_iter().filter(|c| mean_rate(c) > 0.0).collect();
     let total: f64 = causes.iter().map(mean_rate).sum();
     let prior: Vec<f64> = causes.iter().map(|c| weight * mean_rate(c) / total).collect();
-    let seen: Vec<f64> = causes.iter().map(|c| calls(counts.causes.get(c).copied().unwrap_or(0))).collect();
+    let counted = |c: &CauseId| counts.causes.get(c).copied().unwrap_or_default();
+    let seen: Vec<f64> = causes.iter().map(|c| calls(counted(c).0)).collect();
     let visits = Visits {
         sites,
         causes: &causes,
@@ -292,8 +314,12 @@ fn rates(engine: &Engine, sites: &Sites, counts: &Counts, weight: f64) -> Vec<Le
     for (i, cause) in causes.iter().enumerate() {
         let (id, entry) = knowledge.causes.get_index(cause.index()).expect("a cause of the model");
         let scale = total / sites.mean[cause.index()];
-        let (a, b) = (prior[i] + seen[i], weight + exposure[i]);
-        let now = scale * a / b;
+        let all = prior[i] + seen[i];
+        let told = all - calls(counted(cause).1).min(0.8 * all);
+        let before = prior[i] / weight;
+        let first = all / (weight + exposure[i]);
+        let share = (before + (first - before) * all / told).clamp(first / 3.0, (3.0 * first).min(1.0));
+        let now = scale * share;
         learned.push(LearnedRate {
             cause: id.clone(),
             title: entry.title.clone(),
@@ -302,7 +328,7 @@ fn rates(engine: &Engine, sites: &Sites, counts: &Counts, weight: f64) -> Vec<Le
                 now,
                 seen: seen[i],
                 of: possible[i],
-                interval: interval_95(a, (b - a).max(0.0)).map(|share| scale * share),
+                interval: interval_95(told, told * (1.0 - share) / share).map(|share| scale * share),
             },
             held: entry.severity > Severity::None && now < entry.rate,
         });
@@ -347,7 +373,10 @@ impl Visits<'_> {
             self.each(|n, multipliers| {
                 let all: f64 = multipliers.iter().zip(&share).map(|(m, s)| m * s).sum();
                 if all > 0.0 {
-                    exposure.iter_mut().zip(multipliers).for_each(|(e, m)| *e += n * m / all);
+                    exposure
+                        .iter_mut()
+                        .zip(multipliers)
+                        .for_each(|(e, m)| *e += n * m / all);
                 }
             });
             let mut moved: f64 = 0.0;
@@ -391,7 +420,11 @@ fn outcomes(engine: &Engine, counts: &Counts, weight: f64) -> Vec<LearnedOutcome
     for ((test, cause), seen) in &counts.outcomes {
         let seen: Vec<f64> = seen.iter().map(|n| calls(*n)).collect();
         let answers: f64 = seen.iter().sum();
-        let (id, entry) = engine.knowledge.tests.get_index(test.index()).expect("a test of the model");
+        let (id, entry) = engine
+            .knowledge
+            .tests
+            .get_index(test.index())
+            .expect("a test of the model");
         if answers < FEWEST_ANSWERS || coded.contains(id) {
             continue;
         }
@@ -411,9 +444,17 @@ fn outcomes(engine: &Engine, counts: &Counts, weight: f64) -> Vec<LearnedOutcome
         learned.push(LearnedOutcomes {
             test: id.clone(),
             title: entry.title.clone(),
-            cause: cause.and_then(|c| causes.get_index(c.index())).map(|(id, _)| id.clone()),
+            cause: cause
+                .and_then(|c| causes.get_index(c.index()))
+                .map(|(id, _)| id.clone()),
             answers,
-            outcomes: table.outcomes.iter().cloned().enumerate().map(|(o, id)| (id, change(o))).collect(),
+            outcomes: table
+                .outcomes
+                .iter()
+                .cloned()
+                .enumerate()
+                .map(|(o, id)| (id, change(o)))
+                .collect(),
         });
     }
     learned

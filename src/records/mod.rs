@@ -20,8 +20,8 @@ pub use outcome::{Closed, Confirmed, Kinds, Reader, Strange, Told, Unconfirmed};
 pub use pack::pack_files;
 pub use reliability::picture;
 pub use scores::Scores;
-pub use sites::Sites;
 pub use simulated::{Simulated, Simulator};
+pub use sites::Sites;
 pub use stream::{Skips, count_files, each_call};
 
 /// Shares of calls in whole 2⁻³²: adding them up is exact in any order.

@@ -110,7 +110,10 @@ impl<'a> Reader<'a> {
             Ending::NoFaultFound => Told::NothingWrong,
             Ending::Referred => {
                 let belief = self.belief(call);
-                let likeliest = belief.causes(&self.engine.model).into_iter().fold(belief.nothing(), f64::max);
+                let likeliest = belief
+                    .causes(&self.engine.model)
+                    .into_iter()
+                    .fold(belief.nothing(), f64::max);
                 let not_listed = belief.total <= 0.0 || belief.not_listed() > likeliest;
                 Told::Nothing(Unconfirmed::Referred { not_listed })
             }
@@ -158,7 +161,11 @@ impl<'a> Reader<'a> {
     #[must_use]
     pub fn alone(&mut self, call: &Call<'_>) -> Option<CauseId> {
         let evidence = &call.situation().evidence;
-        let proofs: BTreeSet<usize> = evidence.epochs.iter().flat_map(|e| e.proofs.iter().map(|p| p.event)).collect();
+        let proofs: BTreeSet<usize> = evidence
+            .epochs
+            .iter()
+            .flat_map(|e| e.proofs.iter().map(|p| p.event))
+            .collect();
         let bare = evidence.filtered(&|event| proofs.contains(&event));
         let belief = self.weigh(&call.situation().site, &bare);
         let cured = belief.branches.iter().filter(|b| b.anything_cured());
@@ -198,7 +205,9 @@ fn other_knowledge(engine: &Engine, entries: &[Entry]) -> Option<Strange> {
         let strange = |what: String| {
             Some(Strange {
                 line: i + 1,
-                reason: format!("a call of other knowledge: there is no {what}; name the packs it was made with by --pack"),
+                reason: format!(
+                    "a call of other knowledge: there is no {what}; name the packs it was made with by --pack"
+                ),
             })
         };
         match &entry.event {
@@ -310,7 +319,7 @@ impl Kinds {
             "fixed or explained, and proven",
             "no fault found: nothing wrong",
             "referred",
-            "referred, most likely a cause that nobody wrote down (not listed)",
+            "referred, most likely not listed (nobody wrote it down)",
             "waiting",
             "out of use",
             "deficiency refused",
@@ -320,6 +329,10 @@ impl Kinds {
             "still open",
         ];
         let counts = self.fields();
-        words.into_iter().zip(counts.into_iter().skip(1)).filter(|(_, n)| *n > 0).collect()
+        words
+            .into_iter()
+            .zip(counts.into_iter().skip(1))
+            .filter(|(_, n)| *n > 0)
+            .collect()
     }
 }

@@ -12,7 +12,10 @@ use crate::model::Model;
 /// Name and text of each file.
 #[must_use]
 pub fn pack_files(knowledge: &Knowledge, model: &Model, learned: &Learned) -> Vec<(&'static str, String)> {
-    vec![("pack.yaml", header(knowledge, learned)), ("learned.yaml", entries(knowledge, model, learned))]
+    vec![
+        ("pack.yaml", header(knowledge, learned)),
+        ("learned.yaml", entries(knowledge, model, learned)),
+    ]
 }
 
 /// Tests whose outcomes come from a table of codes: the table is put in after all layers, so a layer can't change them.
@@ -27,7 +30,11 @@ pub(crate) fn code_tests(knowledge: &Knowledge) -> BTreeSet<String> {
 fn header(knowledge: &Knowledge, learned: &Learned) -> String {
     let kinds = &learned.kinds;
     let days = learned.days.as_ref().map_or_else(String::new, |(first, last)| {
-        if first == last { format!(" of {first}") } else { format!(" of {first} to {last}") }
+        if first == last {
+            format!(" of {first}")
+        } else {
+            format!(" of {first} to {last}")
+        }
     });
     let mut text = format!(
         "# Written by `pintle learn`. Lay it over the packs it was learnt with ({}), after them:
@@ -37,7 +44,12 @@ pack:
   id: learned
   title: \"Learnt from {} calls{days}\"
 ",
-        knowledge.titles.iter().map(|t| t.replace(char::is_control, " ")).collect::<Vec<_>>().join(", "),
+        knowledge
+            .titles
+            .iter()
+            .map(|t| t.replace(char::is_control, " "))
+            .collect::<Vec<_>>()
+            .join(", "),
         kinds.confirmed,
         kinds.calls,
         learned.weights.rates,
@@ -79,7 +91,9 @@ fn entries(knowledge: &Knowledge, model: &Model, learned: &Learned) -> String {
             }
         }
     }
-    let mut text = String::from("# Rates are calls in a thousand; \"31 of 620 calls\" are the confirmed calls in which the cause could occur.\n");
+    let mut text = String::from(
+        "# Rates are calls in a thousand; \"31 of 620 calls\" are the confirmed calls in which the cause could occur.\n",
+    );
     let mut section = String::new();
     for (id, cause) in &knowledge.causes {
         let (rate, shown) = (rates.get(id.as_str()), shows.get(id.as_str()));
@@ -88,7 +102,12 @@ fn entries(knowledge: &Knowledge, model: &Model, learned: &Learned) -> String {
         }
         let _ = writeln!(section, "  {id}:");
         if let Some(change) = rate {
-            let _ = writeln!(section, "    rate: {}  # {}", number(change.now), evidence(change, "calls"));
+            let _ = writeln!(
+                section,
+                "    rate: {}  # {}",
+                number(change.now),
+                evidence(change, "calls")
+            );
         }
         if let Some(shown) = shown {
             write_shows(&mut section, cause, shown);
@@ -140,7 +159,12 @@ fn write_healthy(text: &mut String, id: &str, test: &Test, model: &Model, outcom
 fn write_outcomes(text: &mut String, indent: &str, outcomes: &LearnedOutcomes) {
     let exact: Vec<f64> = outcomes.outcomes.iter().map(|(_, c)| c.now).collect();
     for ((outcome, change), written) in outcomes.outcomes.iter().zip(to_one(&exact)) {
-        let _ = writeln!(text, "{indent}{}: {written}  # {}", key(outcome), evidence(change, "answers"));
+        let _ = writeln!(
+            text,
+            "{indent}{}: {written}  # {}",
+            key(outcome),
+            evidence(change, "answers")
+        );
     }
 }
 
@@ -197,7 +221,9 @@ pub(crate) fn number(value: f64) -> String {
 
 /// An authored frequency as it was written: its word, or the number.
 fn word(frequency: Frequency) -> String {
-    let word = WORDS.iter().find(|(_, chance)| chance.to_bits() == frequency.chance.to_bits());
+    let word = WORDS
+        .iter()
+        .find(|(_, chance)| chance.to_bits() == frequency.chance.to_bits());
     match word.filter(|_| frequency.is_word) {
         Some((word, _)) => (*word).to_owned(),
         None => format!("{}", frequency.chance),
@@ -207,9 +233,15 @@ fn word(frequency: Frequency) -> String {
 /// An outcome's id as a YAML key: those that YAML takes for something else in quotes.
 fn key(id: &str) -> String {
     let plain = id.starts_with(|c: char| c.is_ascii_lowercase())
-        && id.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
+        && id
+            .chars()
+            .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
         && !["yes", "no", "y", "n", "on", "off", "true", "false", "null"].contains(&id);
-    if plain { id.to_owned() } else { format!("\"{}\"", id.replace(['"', '\\'], "")) }
+    if plain {
+        id.to_owned()
+    } else {
+        format!("\"{}\"", id.replace(['"', '\\'], ""))
+    }
 }
 
 #[cfg(test)]
@@ -227,12 +259,18 @@ mod tests {
 
     #[test]
     fn three_digits() {
-        let shown: Vec<String> = [45.0, 47.234, 0.034_56, 620.0, 0.0, 1234.4].into_iter().map(number).collect();
+        let shown: Vec<String> = [45.0, 47.234, 0.034_56, 620.0, 0.0, 1234.4]
+            .into_iter()
+            .map(number)
+            .collect();
         assert_eq!(shown, ["45", "47.2", "0.0346", "620", "0", "1234"]);
     }
 
     #[test]
     fn words_of_yaml_are_quoted() {
-        assert_eq!([key("low"), key("no"), key("3-flashes")], ["low", "\"no\"", "\"3-flashes\""]);
+        assert_eq!(
+            [key("low"), key("no"), key("3-flashes")],
+            ["low", "\"no\"", "\"3-flashes\""]
+        );
     }
 }

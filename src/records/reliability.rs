@@ -16,10 +16,16 @@ pub fn picture(scores: &Scores) -> String {
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 560 560\" role=\"img\" aria-labelledby=\"title desc\" \
          font-family=\"sans-serif\" font-size=\"13\">\n",
     );
-    let _ = writeln!(svg, "<title id=\"title\">Were the percentages honest? {} calls</title>", scores.calls);
+    let _ = writeln!(
+        svg,
+        "<title id=\"title\">Were the percentages honest? {} calls</title>",
+        scores.calls
+    );
     let _ = writeln!(svg, "<desc id=\"desc\">{}</desc>", in_words(scores));
     svg.push_str("<rect width=\"560\" height=\"560\" fill=\"white\"/>\n");
-    svg.push_str("<text x=\"70\" y=\"28\" font-size=\"16\" font-weight=\"bold\">What was said, and what came true</text>\n");
+    svg.push_str(
+        "<text x=\"70\" y=\"28\" font-size=\"16\" font-weight=\"bold\">What was said, and what came true</text>\n",
+    );
     svg.push_str("<text x=\"70\" y=\"47\">Dot: came true. Box: where it lies in 95 of 100 cases if honest.</text>\n");
     axes(&mut svg);
     for bin in scores.bins.iter().filter(|b| b.calls > 0) {

@@ -73,7 +73,8 @@ impl Scores {
             return None;
         }
         let n = predictions.len() as f64;
-        let mean = |value: &dyn Fn(f64, f64) -> f64| predictions.iter().map(|&(p, y)| value(p, came(y))).sum::<f64>() / n;
+        let mean =
+            |value: &dyn Fn(f64, f64) -> f64| predictions.iter().map(|&(p, y)| value(p, came(y))).sum::<f64>() / n;
         let observed = mean(&|_, y| y);
         let brier = mean(&|p, y| (p - y) * (p - y));
         let bins = bins(predictions);

@@ -131,10 +131,16 @@ impl<'a> Simulator<'a> {
             Hypothesis::NotListed => self.engine.model.settings.not_listed_present,
             _ => crate::belief::present_chance(&self.engine.model, truth, &[symptom], &under),
         };
-        let now = if unit(&mut self.rng) < present { Now::Present } else { Now::Away };
+        let now = if unit(&mut self.rng) < present {
+            Now::Present
+        } else {
+            Now::Away
+        };
         let start = jiff::civil::datetime(2026, 1, 5, 8, 0, 0, 0);
         let hours = jiff::SignedDuration::from_hours(self.made);
-        let time = start.checked_add(hours).map_or_else(|_| start.to_string(), |t| t.to_string());
+        let time = start
+            .checked_add(hours)
+            .map_or_else(|_| start.to_string(), |t| t.to_string());
         Scene {
             site,
             symptom,
@@ -172,7 +178,11 @@ impl<'a> Simulator<'a> {
                 let of = |c: &CauseId| {
                     let cause = &knowledge.causes[c.index()];
                     let named = cause.when.contains_key(id) || cause.times.contains_key(id);
-                    if named { site_factor(knowledge, cause, id, Some(value)).0 } else { 1.0 }
+                    if named {
+                        site_factor(knowledge, cause, id, Some(value)).0
+                    } else {
+                        1.0
+                    }
                 };
                 causes.iter().map(of).product()
             };
@@ -228,7 +238,12 @@ impl<'a> Simulator<'a> {
             let at = draw(&mut self.rng, &vec![1.0; tests.len()]);
             let test = tests.swap_remove(at);
             let table = &model.tests[test.index()];
-            let (id, entry) = self.engine.knowledge.tests.get_index(test.index()).expect("a test of the model");
+            let (id, entry) = self
+                .engine
+                .knowledge
+                .tests
+                .get_index(test.index())
+                .expect("a test of the model");
             if scene.site.holds(&entry.when) != Some(true) || quantities.contains(&table.quantity) {
                 continue;
             }
@@ -298,7 +313,10 @@ impl<'a> Simulator<'a> {
         let call = Call::folded(self.engine, scene.entries.clone());
         let belief = self.reader.belief(&call);
         let chances = belief.causes(model);
-        let mut ranked: Vec<CauseId> = (0..chances.len()).map(CauseId::at).filter(|c| chances[c.index()] > 0.0).collect();
+        let mut ranked: Vec<CauseId> = (0..chances.len())
+            .map(CauseId::at)
+            .filter(|c| chances[c.index()] > 0.0)
+            .collect();
         ranked.sort_by(|a, b| chances[b.index()].total_cmp(&chances[a.index()]));
         if belief.nothing() > ENOUGH {
             scene.push(Event::Watched { shown: false });
@@ -324,7 +342,11 @@ impl<'a> Simulator<'a> {
             }
             if self.proof(scene, repair, left) {
                 let explains = |r: &RepairId| self.engine.knowledge.repairs[r.index()].explains;
-                let ending = if tried.iter().all(explains) { Ending::Explained } else { Ending::Fixed };
+                let ending = if tried.iter().all(explains) {
+                    Ending::Explained
+                } else {
+                    Ending::Fixed
+                };
                 return scene.end(ending);
             }
         }
@@ -334,7 +356,9 @@ impl<'a> Simulator<'a> {
     fn best_repair(&self, cause: CauseId, tried: &BTreeSet<RepairId>, site: &SiteFacts) -> Option<RepairId> {
         let model = &self.engine.model;
         let chance = |r: &RepairId| model.repairs[r.index()].chance(cause);
-        let untried = (0..model.repairs.len()).map(RepairId::at).filter(|r| chance(r) > 0.0 && !tried.contains(r));
+        let untried = (0..model.repairs.len())
+            .map(RepairId::at)
+            .filter(|r| chance(r) > 0.0 && !tried.contains(r));
         let possible = untried.filter(|r| site.holds(&self.engine.knowledge.repairs[r.index()].when) != Some(false));
         possible.max_by(|a, b| chance(a).total_cmp(&chance(b)).then(b.cmp(a)))
     }

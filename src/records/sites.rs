@@ -25,7 +25,12 @@ impl Sites {
     /// For some knowledge.
     #[must_use]
     pub fn new(knowledge: &Knowledge) -> Self {
-        let named = |id: &String| knowledge.causes.values().any(|c| c.when.contains_key(id) || c.times.contains_key(id));
+        let named = |id: &String| {
+            knowledge
+                .causes
+                .values()
+                .any(|c| c.when.contains_key(id) || c.times.contains_key(id))
+        };
         let facts: Vec<(String, Vec<String>)> = knowledge
             .facts
             .iter()
@@ -73,6 +78,10 @@ impl Sites {
                 at => by_value.get(usize::from(at)).copied().unwrap_or(1.0),
             })
             .product();
-        if self.mean[cause] > 0.0 { here / self.mean[cause] } else { 0.0 }
+        if self.mean[cause] > 0.0 {
+            here / self.mean[cause]
+        } else {
+            0.0
+        }
     }
 }

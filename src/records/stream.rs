@@ -102,7 +102,10 @@ fn read(path: &Path) -> Result<Vec<Entry>, Problem> {
     let place = || path.display().to_string();
     let size = std::fs::metadata(path).map_err(|e| (place(), e.to_string()))?.len();
     if size > MAX_BYTES {
-        return Err((place(), format!("{size} bytes; the file of a call may have {MAX_BYTES}")));
+        return Err((
+            place(),
+            format!("{size} bytes; the file of a call may have {MAX_BYTES}"),
+        ));
     }
     let stored = Journal::load(path).map_err(|error| match error {
         JournalError::Damaged { line, reason, .. } => (
@@ -152,7 +155,10 @@ impl Walker {
 
     fn enter(&mut self, folder: &Path) -> Option<Problem> {
         if self.open.len() >= DEEPEST {
-            return Some((folder.display().to_string(), "folders lie too deep in each other".to_owned()));
+            return Some((
+                folder.display().to_string(),
+                "folders lie too deep in each other".to_owned(),
+            ));
         }
         match std::fs::read_dir(folder) {
             Ok(entries) => {

@@ -29,10 +29,18 @@ fn kinds_page(kinds: &Kinds, skips: &Skips, style: &Style) -> String {
     let head = format!("{} of {} calls confirm a cause", kinds.confirmed, kinds.calls);
     let _ = writeln!(text, "{}", style.strong(&head));
     for (words, n) in kinds.in_words() {
-        let _ = writeln!(text, "  {n:>7}  {:>5}  {words}", percent(n as f64 / kinds.calls.max(1) as f64));
+        let _ = writeln!(
+            text,
+            "  {n:>7}  {:>5}  {words}",
+            percent(n as f64 / kinds.calls.max(1) as f64)
+        );
     }
     if kinds.calls > kinds.confirmed {
-        paragraph(&mut text, "Only proven repairs count for causes; the others count for none.", style);
+        paragraph(
+            &mut text,
+            "Only proven repairs count for causes; the others count for none.",
+            style,
+        );
     }
     if skips.count > 0 {
         let line = format!("skipped: {} file(s) that can't be used", skips.count);
@@ -53,14 +61,22 @@ fn rates(text: &mut String, learned: &Learned, style: &Style) {
         let by = |r: &LearnedRate| (r.change.now - r.change.was).abs();
         by(b).total_cmp(&by(a)).then_with(|| a.cause.cmp(&b.cause))
     });
-    let head = format!("Base rates that change most, calls in a thousand ({} calls the author's worth)", learned.weights.rates);
+    let head = format!(
+        "Base rates that change most, calls in a thousand ({} calls the author's worth)",
+        learned.weights.rates
+    );
     paragraph_with(text, &head, style, |line| style.strong(line));
     let _ = writeln!(text, "{:>8} {:>7} {:>14} {:>13}  cause", "was", "now", "95 %", "calls");
     for rate in changed.iter().take(MOST_LINES) {
         let c = &rate.change;
         let interval = format!("{} to {}", short(c.interval[0]), short(c.interval[1]));
         let calls = format!("{} of {}", short(c.seen), c.of.round());
-        let line = format!("{:>8} {:>7} {interval:>14} {calls:>13}  {}", short(c.was), short(c.now), rate.title);
+        let line = format!(
+            "{:>8} {:>7} {interval:>14} {calls:>13}  {}",
+            short(c.was),
+            short(c.now),
+            rate.title
+        );
         let _ = writeln!(text, "{}", cut(&line, style.width));
     }
     if let Some(c) = learned.nothing_wrong {
@@ -89,7 +105,11 @@ fn outcomes(text: &mut String, learned: &Learned, style: &Style) {
                 "{:>8} {:>7} {:>14} {:>13}  {what}: {} {outcome}",
                 percent(c.was),
                 percent(c.now),
-                format!("{} to {}", percent(c.interval[0]).trim_end_matches(" %"), percent(c.interval[1])),
+                format!(
+                    "{} to {}",
+                    percent(c.interval[0]).trim_end_matches(" %"),
+                    percent(c.interval[1])
+                ),
                 format!("{} of {}", short(c.seen), c.of.round()),
                 of.test
             );
@@ -97,16 +117,28 @@ fn outcomes(text: &mut String, learned: &Learned, style: &Style) {
         }
     }
     changed.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
-    let head = format!("\nOutcomes that change most ({} answers the author's worth)", learned.weights.tests);
+    let head = format!(
+        "\nOutcomes that change most ({} answers the author's worth)",
+        learned.weights.tests
+    );
     let _ = writeln!(text, "{}", style.strong(&head));
-    let _ = writeln!(text, "{:>8} {:>7} {:>14} {:>13}  what was there: test, outcome", "was", "now", "95 %", "answers");
+    let _ = writeln!(
+        text,
+        "{:>8} {:>7} {:>14} {:>13}  what was there: test, outcome",
+        "was", "now", "95 %", "answers"
+    );
     for (_, line) in changed.iter().take(MOST_LINES) {
         let _ = writeln!(text, "{}", cut(line, style.width));
     }
 }
 
 fn held(text: &mut String, learned: &Learned, style: &Style) {
-    let held: Vec<&str> = learned.rates.iter().filter(|r| r.held).map(|r| r.title.as_str()).collect();
+    let held: Vec<&str> = learned
+        .rates
+        .iter()
+        .filter(|r| r.held)
+        .map(|r| r.title.as_str())
+        .collect();
     if held.is_empty() {
         return;
     }
@@ -131,7 +163,11 @@ pub fn render_calibration(calibration: &Calibration, skips: &Skips, style: &Styl
     text.push('\n');
     let head = format!("What it said right before the first repair, {} calls", scores.calls);
     let _ = writeln!(text, "{}", style.strong(&head));
-    let _ = writeln!(text, "{:>12} {:>7} {:>8} {:>10} {:>14}", "it said", "calls", "mean", "came true", "if honest");
+    let _ = writeln!(
+        text,
+        "{:>12} {:>7} {:>8} {:>10} {:>14}",
+        "it said", "calls", "mean", "came true", "if honest"
+    );
     for bin in &scores.bins {
         bin_line(&mut text, bin, style);
     }
@@ -153,7 +189,11 @@ pub fn render_calibration(calibration: &Calibration, skips: &Skips, style: &Styl
     let _ = writeln!(text, "Log score   {:.4}; 0 is best", scores.log);
     if let Some(z) = scores.z {
         let _ = writeln!(text, "Spiegelhalter's z {z:.2}; {} of 10 bins inside", scores.inside());
-        paragraph(&mut text, verdict(z, scores.inside(), scores.observed - scores.predicted), style);
+        paragraph(
+            &mut text,
+            verdict(z, scores.inside(), scores.observed - scores.predicted),
+            style,
+        );
     }
     text.push('\n');
     paragraph(&mut text, &notes(calibration), style);
@@ -166,8 +206,16 @@ fn bin_line(text: &mut String, bin: &Bin, style: &Style) {
         let _ = writeln!(text, "{said:>12} {:>7}", 0);
         return;
     }
-    let expected = format!("{} to {}", percent(bin.expected[0]).trim_end_matches(" %"), percent(bin.expected[1]));
-    let mark = if bin.inside { "inside".to_owned() } else { style.caution("OUTSIDE") };
+    let expected = format!(
+        "{} to {}",
+        percent(bin.expected[0]).trim_end_matches(" %"),
+        percent(bin.expected[1])
+    );
+    let mark = if bin.inside {
+        "inside".to_owned()
+    } else {
+        style.caution("OUTSIDE")
+    };
     let _ = writeln!(
         text,
         "{said:>12} {:>7} {:>8} {:>10} {expected:>14}  {mark}",

@@ -1,7 +1,8 @@
 //! Were the percentages honest? On simulated calls they are by construction; with one rate doubled they are not.
 
 use pintle::call::{Engine, Entry, Event, Seen};
-use pintle::records::{Calibration, Scores, Skips, picture};
+use pintle::records::beta::beta_quantile;
+use pintle::records::{Calibration, Predictions, Scores, Skips, picture};
 use pintle::terminal::{Style, render_calibration};
 
 use crate::records::{calibrate, machine, machine_with, simulated};
@@ -60,13 +61,22 @@ fn later_entries_do_not_change_what_was_said() {
     let engine = Engine::new(machine());
     let call = simulated(&engine, 5, 50)
         .into_iter()
-        .find(|c| c.entries.iter().filter(|e| matches!(e.event, Event::Repaired { .. })).count() == 1)
+        .find(|c| {
+            c.entries
+                .iter()
+                .filter(|e| matches!(e.event, Event::Repaired { .. }))
+                .count()
+                == 1
+        })
         .expect("a call with one repair");
     let first = |c: Calibration| scores(c).predicted;
     let before = first(calibrate(&engine, [call.entries.clone()]));
     let mut entries = call.entries;
     let end = entries.pop().expect("its ending");
-    let answer = entries.iter().find(|e| matches!(e.event, Event::Answer { .. })).cloned();
+    let answer = entries
+        .iter()
+        .find(|e| matches!(e.event, Event::Answer { .. }))
+        .cloned();
     entries.push(answer.expect("an answer"));
     entries.push(end);
     assert!((first(calibrate(&engine, [entries])) - before).abs() < 1e-15);
@@ -105,4 +115,29 @@ fn the_page_and_the_picture() {
     let svg = picture(&scores(calibration));
     assert!(!svg.contains("<script") && svg.contains("<title") && svg.contains("<desc"));
     insta::assert_snapshot!(svg);
+}
+
+/// For `tests/external/scores_check.py`: predictions with their scores, and beta quantiles, as the program works them out.
+#[test]
+#[ignore = "writes a file for a check that needs other programs"]
+fn export_for_scores() {
+    let path = std::env::var("PINTLE_EXPORT").expect("PINTLE_EXPORT names the file to write");
+    let engine = Engine::new(machine());
+    let mut predictions = Predictions::new(&engine);
+    for call in simulated(&engine, 1, 5_000) {
+        predictions.add(call.entries).expect("a call of this knowledge");
+    }
+    let mut quantiles = Vec::new();
+    for a in [0.05, 0.5, 1.0, 4.5, 37.25, 900.0, 20_000.0] {
+        for b in [0.5, 1.0, 95.5, 1_234.5, 90_000.0] {
+            for p in [0.025, 0.5, 0.975] {
+                quantiles.push([p, a, b, beta_quantile(p, a, b)]);
+            }
+        }
+    }
+    let export = serde_json::json!({
+        "calibration": Calibration::from_threads(vec![predictions], true),
+        "quantiles": quantiles,
+    });
+    std::fs::write(path, export.to_string()).expect("written");
 }

@@ -7,7 +7,7 @@ use pintle::call::{Engine, Entry, Event};
 use pintle::finding::Level;
 use pintle::knowledge::schema::{Ending, Severity};
 use pintle::knowledge::{Knowledge, PackText, WithCases, check, load};
-use pintle::records::{Learned, Skips, Sites, Tally, Weights, each_call, pack_files};
+use pintle::records::{Learned, Sites, Skips, Tally, Weights, each_call, pack_files};
 use pintle::terminal::{Style, render_learned};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng as _, SeedableRng as _};
@@ -57,21 +57,21 @@ fn true_rates(knowledge: &Knowledge, weight: f64, seed: u64) -> BTreeMap<String,
         .map(|(id, c)| (id.clone(), gamma(&mut rng, weight * share(id, c.rate) / total)))
         .collect();
     let sum: f64 = drawn.iter().map(|(_, g)| g).sum();
-    drawn.into_iter().map(|(id, g)| (id.clone(), total * g / sum / mean_multiplier(&id))).collect()
+    drawn
+        .into_iter()
+        .map(|(id, g)| (id.clone(), total * g / sum / mean_multiplier(&id)))
+        .collect()
 }
 
-/// Over 20 seeds, at least 90 % of the true base rates lie inside their 95 % intervals; with few calls (the prior speaks) and with many.
+/// Over 20 seeds, at least 90 % of the true base rates lie inside their 95 % intervals; with few calls (the author speaks) and with many.
 #[test]
 fn true_rates_lie_inside_their_intervals() {
     let author = Engine::new(machine());
-    for (calls, weight) in [(150, 200.0), (1_500, 60.0)] {
+    let weights = Weights::default();
+    for calls in [150, 400, 1_500] {
         let (mut inside, mut all) = (0, 0);
-        let weights = Weights {
-            rates: weight,
-            ..Weights::default()
-        };
         for seed in 0..20 {
-            let truth = true_rates(&author.knowledge, weight, seed);
+            let truth = true_rates(&author.knowledge, weights.rates, seed);
             let world = machine_with(|id, _| truth[id]);
             let learned = learn(&author, entries(simulated(&world, seed, calls)), weights);
             for rate in &learned.rates {
@@ -104,7 +104,12 @@ fn only_proven_repairs_count_for_causes() {
     }
     let learned = learn(&engine, calls, Weights::default());
     assert_eq!((learned.kinds.calls, learned.kinds.confirmed), (200, 0));
-    assert!(learned.rates.iter().all(|r| r.change.seen == 0.0 && (r.change.now - r.change.was).abs() < 1e-9));
+    assert!(
+        learned
+            .rates
+            .iter()
+            .all(|r| r.change.seen == 0.0 && (r.change.now - r.change.was).abs() < 1e-9)
+    );
     let page = render_learned(&learned, &Skips::default(), &Style::plain(80));
     for said in ["20 %  waiting", "20 %  out of use", "20 %  withdrawn", "not listed"] {
         assert!(page.contains(said), "{said}: {page}");
@@ -124,7 +129,10 @@ fn not_listed_counts_for_no_cause() {
     let n = hidden.len() as u64;
     assert!(n > 20, "{n}");
     let learned = learn(&engine, hidden, Weights::default());
-    assert_eq!(learned.kinds.referred + learned.kinds.referred_not_listed + learned.kinds.no_fault_found, n);
+    assert_eq!(
+        learned.kinds.referred + learned.kinds.referred_not_listed + learned.kinds.no_fault_found,
+        n
+    );
     assert!(learned.kinds.referred_not_listed * 10 >= n * 8, "{:?}", learned.kinds);
     assert!(learned.rates.iter().all(|r| r.change.seen == 0.0));
 }
@@ -137,7 +145,10 @@ fn the_pack_layers_and_moves_rates_the_right_way() {
     let learned = learn(&author, entries(simulated(&world, 9, 2_000)), Weights::default());
     let files = pack_files(&author.knowledge, &author.model, &learned);
     let text = &files[1].1;
-    let line = text.lines().find(|l| l.starts_with("    rate:")).expect("a changed rate");
+    let line = text
+        .lines()
+        .find(|l| l.starts_with("    rate:"))
+        .expect("a changed rate");
     assert!(line.contains("was 28") && line.contains(" calls; 95 % "), "{line}");
     let layered = layered(files);
     let rate = |id: &str| layered.causes[id].rate / author.knowledge.causes[id].rate;
@@ -163,9 +174,17 @@ fn outcome_frequencies_follow_what_was_seen() {
         .iter()
         .find(|o| o.cause.as_deref() == Some("fuse-blown") && o.test == "lamp")
         .expect("enough answers");
-    let (_, dark) = found.outcomes.iter().find(|(o, _)| o == "dark").expect("an outcome of the lamp");
+    let (_, dark) = found
+        .outcomes
+        .iter()
+        .find(|(o, _)| o == "dark")
+        .expect("an outcome of the lamp");
     assert!(dark.now < 0.72 && (dark.was - 0.9).abs() < 1e-12, "{dark:?}");
-    assert!(layered(pack_files(&author.knowledge, &author.model, &learned)).causes["fuse-blown"].shows["lamp"]["dark"].chance < 0.72);
+    assert!(
+        layered(pack_files(&author.knowledge, &author.model, &learned)).causes["fuse-blown"].shows["lamp"]["dark"]
+            .chance
+            < 0.72
+    );
 }
 
 /// While the symptom is away, a fault that comes and goes may show nothing: such answers must not count for what it shows.
@@ -179,11 +198,16 @@ fn answers_while_the_symptom_is_away_do_not_count() {
         }
     }
     let learned = learn(&engine, calls, Weights::default());
-    let comes_and_goes = |cause: &str| engine.knowledge.causes[cause].shows_when.is_some();
-    assert!(!learned.outcomes.is_empty());
-    for outcomes in learned.outcomes.iter().filter_map(|o| o.cause.as_deref()) {
-        assert!(!comes_and_goes(outcomes), "{outcomes}");
-    }
+    let of = |cause: &str| {
+        learned
+            .outcomes
+            .iter()
+            .filter(|o| o.cause.as_deref() == Some(cause))
+            .count()
+    };
+    // Known to be there always, and there in three calls of ten only.
+    assert!(of("motor-worn") > 0);
+    assert_eq!(of("contact-loose"), 0);
 }
 
 /// A danger is never learnt to be rarer: those calls end out of use, where they count for nothing.
@@ -232,7 +256,10 @@ fn learn_from(engine: &Engine, folder: &Path) -> (Learned, Skips) {
         |tally, entries| tally.add(engine, entries),
         &|| (),
     );
-    (Learned::from_tallies(engine, &sites, tallies, Weights::default()), skips)
+    (
+        Learned::from_tallies(engine, &sites, tallies, Weights::default()),
+        skips,
+    )
 }
 
 /// Folders in folders, other names, another order, one folder named twice: the same bytes.
@@ -247,7 +274,10 @@ fn the_order_of_files_changes_no_byte() {
     let bytes = |folder: &Path| {
         let (learned, skips) = learn_from(&engine, folder);
         assert_eq!(skips, Skips::default());
-        (pack_files(&engine.knowledge, &engine.model, &learned), serde_json::to_string(&learned).expect("JSON"))
+        (
+            pack_files(&engine.knowledge, &engine.model, &learned),
+            serde_json::to_string(&learned).expect("JSON"),
+        )
     };
     assert_eq!(bytes(one.path()), bytes(other.path()));
 }
@@ -264,7 +294,11 @@ fn what_cannot_be_used_is_named_and_skipped() {
     let damaged: Vec<&str> = whole.lines().take(3).chain(["{\"time\":1}", "{}"]).collect();
     std::fs::write(path("damaged.jsonl"), damaged.join("\n") + "\n").expect("written");
     std::fs::write(path("empty.jsonl"), "").expect("written");
-    std::fs::write(path("other.jsonl"), whole.replace("\"symptoms\":[\"", "\"symptoms\":[\"un")).expect("written");
+    std::fs::write(
+        path("other.jsonl"),
+        whole.replace("\"symptoms\":[\"", "\"symptoms\":[\"un"),
+    )
+    .expect("written");
     std::fs::write(path("note.txt"), "not a call").expect("written");
     let (learned, skips) = learn_from(&engine, folder.path());
     assert_eq!(learned.kinds.calls, 12);
@@ -273,7 +307,11 @@ fn what_cannot_be_used_is_named_and_skipped() {
         .iter()
         .map(|(place, reason)| format!("{place}: {reason}").replace(&folder.path().display().to_string(), "CALLS"))
         .collect();
-    insta::assert_snapshot!(shown.join("\n"), @"");
+    insta::assert_snapshot!(shown.join("\n"), @r"
+    CALLS/damaged.jsonl:4: not an event of a call (invalid type: integer `1`, expected a string at line 1 column 9)
+    CALLS/empty.jsonl: there is no whole event in it
+    CALLS/other.jsonl:3: a call of other knowledge: there is no symptom `undead`; name the packs it was made with by --pack
+    ");
 }
 
 #[test]
