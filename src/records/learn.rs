@@ -13,7 +13,8 @@
 //!
 //! **Outcomes.** For a cause that repairs and proofs alone confirm, each test answered by a technician before the first repair counts for the outcome it showed, on
 //! top of the author's distribution. A test is asked because the plan thought it telling; that depends on earlier answers, not on this one, so within one cause it does not bend the
-//! counts. What does: calls whose answers misled more often end as referred, and those are not counted.
+//! counts. What does bend them: calls whose answers misled more often end as referred, or with another repair and a fault that only seemed gone; those are not
+//! counted, so what a cause shows comes out somewhat too clear, most for causes that come and go.
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -7,8 +7,9 @@ use crate::call::{Call, Engine, Entry, Event};
 use crate::knowledge::schema::Ending;
 use crate::model::{CauseId, SiteFacts};
 
-/// From this share on, repairs and proofs alone say which single cause it was.
-const ALONE: f64 = 0.9;
+/// From this share on, repairs and proofs alone say which single cause it was. High enough to leave out causes that one repair cures alike; low enough to
+/// keep calls with several wrong repairs before the right one, for those are the calls whose answers misled.
+const ALONE: f64 = 0.75;
 /// Priors of different sites that are kept at hand, a thread.
 const PRIORS: usize = 8;
 
