@@ -112,18 +112,25 @@ impl<'a> PriorWeigher<'a> {
         }
     }
 
-    fn pair(&self, c: usize, d: usize) -> f64 {
+    /// The ways in which two causes come to be there together, before the product over what they did not bring on: unrelated, c brought on d,
+    /// d brought on c.
+    pub(crate) fn ways(&self, c: CauseId, d: CauseId) -> [f64; 3] {
+        let (c, d) = (c.index(), d.index());
         let (r_c, r_d) = (self.rates.rate[c], self.rates.rate[d]);
-        let (x_dc, x_cd) = (self.brought(c, d), self.brought(d, c));
         let unrelated = if self.total > 0.0 {
             2.0 * self.model.settings.unrelated_pairs * r_c * r_d / self.total
         } else {
             0.0
         };
-        let together = unrelated + r_c * x_dc + r_d * x_cd;
+        [unrelated, r_c * self.brought(c, d), r_d * self.brought(d, c)]
+    }
+
+    fn pair(&self, c: usize, d: usize) -> f64 {
+        let together: f64 = self.ways(CauseId::at(c), CauseId::at(d)).iter().sum();
         if together <= 0.0 {
             return 0.0;
         }
+        let (x_dc, x_cd) = (self.brought(c, d), self.brought(d, c));
         let rest_c = if x_dc > 0.0 {
             self.none_but(c, d)
         } else {

@@ -3,7 +3,7 @@
 use super::evidence::{Answer, Epoch, Evidence, Proof, Spell};
 use super::hypothesis::{Hypothesis, Prior};
 use crate::knowledge::schema::{Now, Provocation, Severity};
-use crate::model::{CauseId, Model, RepairId};
+use crate::model::{CauseId, Model, RepairId, SymptomId};
 
 /// Least and, mirrored, greatest chance that a symptom shows at a given moment: nobody's account is perfect.
 const PRESENT_FLOOR: f64 = 0.02;
@@ -345,8 +345,7 @@ impl<'a> SpellTable<'a> {
         let present = if hypothesis == Hypothesis::NotListed {
             model.settings.not_listed_present
         } else {
-            let away: f64 = left[..n_left].iter().map(|c| 1.0 - self.present[c.index()]).product();
-            (1.0 - away).clamp(PRESENT_FLOOR, 1.0 - PRESENT_FLOOR)
+            any_present(left[..n_left].iter().map(|c| self.present[c.index()]))
         };
         let now = match self.spell.now {
             Some(Now::Present) => present,
@@ -374,6 +373,25 @@ impl<'a> SpellTable<'a> {
         }
         now * sum
     }
+}
+
+/// Chance that one at least shows its symptom at a given moment.
+fn any_present(chances: impl Iterator<Item = f64>) -> f64 {
+    let away: f64 = chances.map(|a| 1.0 - a).product();
+    (1.0 - away).clamp(PRESENT_FLOOR, 1.0 - PRESENT_FLOOR)
+}
+
+/// Chance that a reported symptom shows at a given moment with everything of a hypothesis there; not for *not listed*.
+pub(crate) fn present_chance(
+    model: &Model,
+    hypothesis: Hypothesis,
+    symptoms: &[SymptomId],
+    under: &[Provocation],
+) -> f64 {
+    let (causes, n) = hypothesis.causes();
+    let makes = |c: &&CauseId| symptoms.iter().any(|s| model.symptom[s.index()][c.index()] > 0.0);
+    let makers = causes[..n].iter().filter(makes);
+    any_present(makers.map(|c| model.shows[c.index()].share(under)))
 }
 
 /// Chance that a cause shows on the tests of a spell: surely with the symptom present, b with it away, and in between

@@ -136,21 +136,30 @@ impl<'a> Call<'a> {
     /// A call with its file.
     #[must_use]
     pub fn with(engine: &'a Engine, entries: Vec<Entry>, journal: Option<Journal>) -> Self {
+        let mut call = Self {
+            journal,
+            ..Self::folded(engine, entries)
+        };
+        call.believe();
+        call
+    }
+
+    /// What the entries say, without working out what to believe of it: for reading many calls. [`Call::belief`] is empty.
+    #[must_use]
+    pub fn folded(engine: &'a Engine, entries: Vec<Entry>) -> Self {
         let state = State::fold(engine, &entries);
         let belief = Belief {
             branches: Vec::new(),
             total: 0.0,
         };
-        let mut call = Self {
+        Self {
             engine,
             entries,
-            journal,
+            journal: None,
             state,
             belief,
             prior: None,
-        };
-        call.believe();
-        call
+        }
     }
 
     /// Adds an event: on disk first, then in the state.

@@ -2,12 +2,14 @@
 
 pub mod add;
 pub mod ahead;
+pub mod calibration;
 pub mod calls;
 pub mod cases;
 pub mod check;
 pub mod diagnose;
 pub mod drill;
 pub mod explain;
+pub mod learn;
 pub mod report;
 pub mod resume;
 pub mod schema;
@@ -133,6 +135,10 @@ pub enum Command {
     Schema(schema::Args),
     /// Practise on a simulated gate with a hidden fault, and be told honestly how it went
     Drill(drill::Args),
+    /// Learn base rates and outcome frequencies from closed calls, as a pack
+    Learn(learn::Args),
+    /// Were the percentages honest? Score them on closed calls
+    Calibration(calibration::Args),
 }
 
 /// Packs that are laid over the built-in one.
@@ -193,6 +199,8 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Explain(args)) => explain::run(args, style, out),
         Some(Command::Schema(args)) => schema::run(args, out),
         Some(Command::Drill(args)) => drill::run(args, style, out),
+        Some(Command::Learn(args)) => learn::run(args, style, out),
+        Some(Command::Calibration(args)) => calibration::run(args, style, out),
     }
 }
 

@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use rand_chacha::ChaCha8Rng;
 
-use super::site::unit;
 use crate::call::evaluate;
 use crate::knowledge::Knowledge;
 use crate::knowledge::schema::{Band, CaseReading, ReadingSpec, Test};
+use crate::lot::unit;
 use crate::model::SiteFacts;
 use crate::quantity::{MeterClass, Quantity, Reading, parse_reading};
 

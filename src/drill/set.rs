@@ -7,7 +7,7 @@ use rand_chacha::rand_core::SeedableRng as _;
 use serde::{Deserialize, Serialize};
 
 use super::scenario::{Difficulty, Hardness};
-use super::site::unit;
+use crate::lot::unit;
 
 /// A scenario that may be drawn.
 #[derive(Debug, Clone, PartialEq)]

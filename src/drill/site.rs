@@ -9,12 +9,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng as _, SeedableRng as _};
+use rand_chacha::rand_core::SeedableRng as _;
 
 use super::numbers;
 use crate::call::{Engine, Event, Rank, Seen, Target, answer_event};
 use crate::knowledge::schema::{At, Case, CaseRepair, Now, Provocation, Test};
 use crate::knowledge::stable_hash;
+use crate::lot::{draw, unit};
 use crate::model::{CauseId, SiteFacts, SymptomId, TestId};
 
 /// A site with something wrong with it, or nothing.
@@ -475,22 +476,4 @@ impl<'a> SimulatedSite<'a> {
         let known = symptoms.iter().filter_map(|s| self.engine.model.symptom_id(s));
         self.hidden.extend(known);
     }
-}
-
-/// Draws an index by weight: cumulative search, so that the mapping from the stream stays what it is.
-fn draw(rng: &mut ChaCha8Rng, weights: &[f64]) -> usize {
-    let total: f64 = weights.iter().sum();
-    let mut rest = unit(rng) * total;
-    for (i, weight) in weights.iter().enumerate() {
-        rest -= weight;
-        if rest < 0.0 {
-            return i;
-        }
-    }
-    weights.iter().rposition(|w| *w > 0.0).unwrap_or(0)
-}
-
-/// A number from 0 to 1, 1 excluded, from the upper 53 bits.
-pub(super) fn unit(rng: &mut ChaCha8Rng) -> f64 {
-    (rng.next_u64() >> 11) as f64 / 9_007_199_254_740_992.0
 }

@@ -91,8 +91,15 @@ impl Knowledge {
     /// The pack that travels in the binary, with further packs laid over it.
     #[must_use]
     pub fn built_in(more: &[PathBuf], with_cases: WithCases) -> (Self, Vec<Finding>) {
+        Self::built_in_with(more, Vec::new(), with_cases)
+    }
+
+    /// The same with packs on top that are not on disk.
+    #[must_use]
+    pub fn built_in_with(more: &[PathBuf], on_top: Vec<PackText>, with_cases: WithCases) -> (Self, Vec<Finding>) {
         let mut packs = vec![built_in_text(with_cases)];
         packs.extend(more.iter().map(|folder| PackText::read(folder)));
+        packs.extend(on_top);
         load(packs, with_cases)
     }
 

@@ -9,4 +9,5 @@ mod tables;
 
 pub use ids::{CauseId, FactId, RepairId, SymptomId, TestId};
 pub use rates::{Rates, SiteFacts};
+pub(crate) use rates::{facts_of, site_factor};
 pub use tables::{Model, RepairTable, ShowTable, TestTable};

@@ -84,28 +84,42 @@ impl Model {
     }
 }
 
-fn cause_rate(knowledge: &Knowledge, cause: &Cause, site: &SiteFacts) -> (f64, f64) {
-    let (mut rate, mut applicable) = (cause.rate, 1.0);
+/// What one fact does to a cause: the multiplier of its rate, and the chance that it can occur at all. With the value unknown, both are means over
+/// the shares of the values.
+pub(crate) fn site_factor(knowledge: &Knowledge, cause: &Cause, fact: &str, value: Option<&str>) -> (f64, f64) {
+    let allowed = |value: &str| {
+        cause
+            .when
+            .get(fact)
+            .is_none_or(|values| values.iter().any(|v| v == value))
+    };
+    let times = |value: &str| cause.times.get(fact).and_then(|t| t.get(value)).copied().unwrap_or(1.0);
+    if let Some(value) = value {
+        let can = f64::from(u8::from(allowed(value)));
+        (can * times(value), can)
+    } else if let Some(entry) = knowledge.facts.get(fact) {
+        let shares = entry.values.iter().filter(|(value, _)| allowed(value));
+        let applicable = shares.clone().map(|(_, v)| v.share).sum();
+        (shares.map(|(value, v)| v.share * times(value)).sum(), applicable)
+    } else {
+        (1.0, 1.0)
+    }
+}
+
+/// The facts that a cause names.
+pub(crate) fn facts_of(cause: &Cause) -> Vec<&String> {
     let mut facts: Vec<&String> = cause.when.keys().chain(cause.times.keys()).collect();
     facts.sort();
     facts.dedup();
-    for fact in facts {
-        let allowed = |value: &str| {
-            cause
-                .when
-                .get(fact)
-                .is_none_or(|values| values.iter().any(|v| v == value))
-        };
-        let times = |value: &str| cause.times.get(fact).and_then(|t| t.get(value)).copied().unwrap_or(1.0);
-        if let Some(value) = site.get(fact) {
-            let can = f64::from(u8::from(allowed(value)));
-            applicable *= can;
-            rate *= can * times(value);
-        } else if let Some(entry) = knowledge.facts.get(fact) {
-            let shares = entry.values.iter().filter(|(value, _)| allowed(value));
-            applicable *= shares.clone().map(|(_, v)| v.share).sum::<f64>();
-            rate *= shares.map(|(value, v)| v.share * times(value)).sum::<f64>();
-        }
+    facts
+}
+
+fn cause_rate(knowledge: &Knowledge, cause: &Cause, site: &SiteFacts) -> (f64, f64) {
+    let (mut rate, mut applicable) = (cause.rate, 1.0);
+    for fact in facts_of(cause) {
+        let (times, can) = site_factor(knowledge, cause, fact, site.get(fact));
+        rate *= times;
+        applicable *= can;
     }
     (rate, applicable)
 }

@@ -3,6 +3,7 @@
 mod author;
 mod drill_page;
 mod findings;
+mod many_calls;
 mod page;
 mod person;
 mod sheet;
@@ -12,6 +13,7 @@ mod trainee;
 pub use author::Author;
 pub use drill_page::{debrief_page, drill_help, drill_list, drill_opening, drill_refusal, drill_told};
 pub use findings::{level_word, render_findings};
+pub use many_calls::{render_calibration, render_learned};
 pub use page::{Page, ranking, render_step};
 pub use person::{Person, TerminalError, event_text, standing};
 pub use sheet::render_sheet;

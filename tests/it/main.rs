@@ -1,6 +1,7 @@
 //! All integration tests in one binary: on two cores, linking many costs more than running them.
 
 mod author;
+mod calibration;
 mod check;
 mod cli;
 mod consistency;
@@ -14,10 +15,12 @@ mod export;
 mod formula_cel;
 mod json_schema;
 mod knowledge;
+mod learn;
 mod optimum;
 mod pty;
 mod published;
 mod readme;
+mod records;
 mod report;
 mod simulation;
 mod site;
