@@ -115,6 +115,11 @@ fn read(path: &Path) -> Result<Vec<Entry>, Problem> {
         JournalError::Io { source, .. } => (place(), source.to_string()),
         JournalError::Missing(_) => (place(), "the file is gone".to_owned()),
     })?;
+    let is_drill = |e: &Entry| matches!(e.event, Event::Drill { .. });
+    if let Some(at) = stored.entries.iter().position(is_drill) {
+        let reason = "a drill, not a call: its gate was made up".to_owned();
+        return Err((format!("{}:{}", path.display(), at + 1), reason));
+    }
     match stored.entries.first().map(|e| &e.event) {
         Some(Event::Opened { .. }) => Ok(stored.entries),
         Some(_) => Err((

@@ -78,6 +78,10 @@ fn a_guided_drill_left_and_taken_up_again() {
     );
     let (again, code) = run(data.path(), &["debrief", &id]);
     assert!(again.contains("Debrief: not passed") && code == Some(1), "{again}");
+    let mut learn = pintle(data.path());
+    learn.arg("calibration").arg(data.path().join("drills"));
+    let told = String::from_utf8(learn.output().expect("it starts").stdout).expect("text");
+    assert!(told.contains("a drill, not a call"), "{told}");
     let (_, code) = run(data.path(), &["debrief", "no-such-drill"]);
     assert_eq!(code, Some(3));
 }
