@@ -12,6 +12,7 @@ mod reading;
 mod simulated;
 mod state;
 mod step;
+mod suite;
 
 pub use answerer::{Answerer, Outcome, Reply, WalkError, walk};
 pub use case::{CaseAnswerer, CaseResult, minutes, play};
@@ -24,6 +25,7 @@ pub use simulated::SimulatedSite;
 pub use state::{Call, Counted, DANGER, RepairDone, Stop};
 pub(crate) use step::{ALSO_CHECK, LINKED_CHECK};
 pub use step::{Purpose, Step};
+pub use suite::{MOST_UNLISTED, Suite, named_cases};
 
 use std::borrow::Cow;
 

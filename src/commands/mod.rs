@@ -5,6 +5,7 @@ pub mod calls;
 pub mod cases;
 pub mod check;
 pub mod diagnose;
+mod progress;
 pub mod report;
 pub mod resume;
 pub mod why;
