@@ -17,6 +17,8 @@
 pub mod belief;
 pub mod call;
 pub mod commands;
+pub mod compare;
+pub mod coverage;
 pub mod finding;
 pub mod formula;
 pub mod knowledge;

@@ -2,10 +2,10 @@
 
 use std::io::Write;
 
-use super::{CommandError, Exit, Packs};
+use super::{CommandError, Exit, Packs, symptom_named};
 use crate::belief::Evidence;
 use crate::call::Engine;
-use crate::knowledge::{WithCases, nearest};
+use crate::knowledge::WithCases;
 use crate::plan::{Action, DecisionGraph, Situation, Way};
 use crate::terminal::Style;
 
@@ -34,13 +34,7 @@ pub struct Args {
 /// When the knowledge has errors, the symptom or a fact is unknown, or the output can't be written.
 pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     let engine = args.packs.engine(WithCases::No)?;
-    let Some(symptom) = engine.model.symptom_id(&args.symptom) else {
-        let hint = nearest(&args.symptom, engine.knowledge.symptoms.keys().map(String::as_str)).map_or_else(
-            || engine.knowledge.symptoms.keys().cloned().collect::<Vec<_>>().join(", "),
-            |near| format!("did you mean {near}?"),
-        );
-        return Err(CommandError::new(format!("there is no symptom {}", args.symptom), hint));
-    };
+    let symptom = symptom_named(&engine, &args.symptom)?;
     let mut start = Situation::starting(Evidence::reported(vec![symptom]));
     for text in &args.facts {
         let known = text.split_once('=').filter(|(fact, value)| {

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use super::progress::Progress;
 use super::{CommandError, Exit, Packs};
-use crate::call::{CaseResult, Engine, Suite, check_cases, named_cases};
+use crate::call::{CaseResult, Suite, check_cases, named_cases};
 use crate::finding::{Code, Finding, Level};
 use crate::knowledge::{Knowledge, Sources, WithCases, load_case};
 use crate::terminal::Style;

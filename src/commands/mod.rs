@@ -4,7 +4,10 @@ pub mod ahead;
 pub mod calls;
 pub mod cases;
 pub mod check;
+pub mod compare;
+pub mod coverage;
 pub mod diagnose;
+mod lines;
 mod progress;
 pub mod report;
 pub mod resume;
@@ -17,7 +20,8 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::call::{Call, Engine, Journal, JournalError};
 use crate::finding::{Finding, Level};
-use crate::knowledge::{Knowledge, WithCases};
+use crate::knowledge::{Knowledge, WithCases, nearest};
+use crate::model::SymptomId;
 use crate::terminal::Style;
 
 /// How a command ended, as the process tells it.
@@ -122,6 +126,10 @@ pub enum Command {
     Check(check::Args),
     /// Play every case of the knowledge and tell which pass
     Cases(cases::Args),
+    /// Testability: which causes are noticed, which can't be told apart and what would part them, what is missing
+    Coverage(coverage::Args),
+    /// Compare two versions of the knowledge: cases, first steps, rankings, figures, entries
+    Compare(compare::Args),
 }
 
 /// Packs that are laid over the built-in one.
@@ -142,6 +150,21 @@ impl Packs {
         refuse_errors(&findings)?;
         Ok(Engine::new(knowledge))
     }
+}
+
+/// The dense id of a symptom that somebody named.
+///
+/// # Errors
+/// When there is no such symptom; the nearest one, or all of them, are the hint.
+pub fn symptom_named(engine: &Engine, id: &str) -> Result<SymptomId, CommandError> {
+    engine.model.symptom_id(id).ok_or_else(|| {
+        let known = || engine.knowledge.symptoms.keys();
+        let hint = nearest(id, known().map(String::as_str)).map_or_else(
+            || known().cloned().collect::<Vec<_>>().join(", "),
+            |near| format!("did you mean {near}?"),
+        );
+        CommandError::new(format!("there is no symptom {id}"), hint)
+    })
 }
 
 /// Where calls are kept.
@@ -178,6 +201,8 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
+        Some(Command::Coverage(args)) => coverage::run(args, style, out),
+        Some(Command::Compare(args)) => compare::run(args, style, out),
     }
 }
 

@@ -42,9 +42,43 @@ impl Progress {
 
 impl Drop for Progress {
     fn drop(&mut self) {
-        if self.shown {
-            let blank = " ".repeat(self.what.len() + 20);
-            let _ = write!(std::io::stderr(), "\r{blank}\r");
+        wipe(self.shown);
+    }
+}
+
+/// The same for work in parts: the line says what is worked on.
+#[derive(Debug)]
+pub(super) struct Note {
+    shown: bool,
+}
+
+impl Note {
+    /// Nothing said yet.
+    pub(super) fn new() -> Self {
+        Self {
+            shown: std::io::stderr().is_terminal(),
         }
+    }
+
+    /// This is worked on now.
+    pub(super) fn say(&self, what: &str) {
+        if self.shown {
+            let _ = write!(std::io::stderr(), "\r{what:WIDTH$}");
+        }
+    }
+}
+
+impl Drop for Note {
+    fn drop(&mut self) {
+        wipe(self.shown);
+    }
+}
+
+/// No line is longer.
+const WIDTH: usize = 60;
+
+fn wipe(shown: bool) {
+    if shown {
+        let _ = write!(std::io::stderr(), "\r{:WIDTH$}\r", "");
     }
 }

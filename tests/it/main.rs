@@ -2,7 +2,9 @@
 
 mod check;
 mod cli;
+mod compare;
 mod consistency;
+mod coverage;
 mod durability;
 mod enumeration;
 mod exact;
