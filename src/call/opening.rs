@@ -118,7 +118,10 @@ fn entries(engine: &Engine, symptom: &str, site: &SiteFacts) -> Vec<Entry> {
             symptoms: vec![symptom.to_owned()],
         },
     ];
-    let asked = knowledge.facts.iter().filter(|(id, fact)| fact.opening || site.get(id).is_some());
+    let asked = knowledge
+        .facts
+        .iter()
+        .filter(|(id, fact)| fact.opening || site.get(id).is_some());
     events.extend(asked.map(|(fact, _)| Event::Fact {
         fact: fact.clone(),
         value: site.get(fact).map(str::to_owned),

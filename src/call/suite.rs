@@ -1,10 +1,9 @@
 //! Many cases played one after the other on every core, and what came of them together.
 
-use std::sync::atomic::{AtomicUsize, Ordering};
-
 use super::Engine;
 use super::case::{CaseResult, play};
 use crate::knowledge::schema::Case;
+use crate::spread::spread;
 
 /// More unlisted answers than this share fail a suite: its cases say too little.
 pub const MOST_UNLISTED: f64 = 0.20;
@@ -35,27 +34,10 @@ impl Suite {
     /// Plays cases, each with the name of its file. `played` is told after every one.
     #[must_use]
     pub fn play(engine: &Engine, cases: &[(String, &Case)], played: &(dyn Fn() + Sync)) -> Self {
-        let workers = std::thread::available_parallelism().map_or(1, usize::from);
-        let next = AtomicUsize::new(0);
-        // Cases differ tenfold in length: whoever is free takes the next one.
-        let work = || {
-            let mut done = Vec::new();
-            while let Some((name, case)) = cases.get(next.fetch_add(1, Ordering::Relaxed)) {
-                done.push((name.clone(), play(engine, case).0));
-                played();
-            }
-            done
-        };
-        let mut results: Vec<(String, CaseResult)> = std::thread::scope(|scope| {
-            let helpers: Vec<_> = (1..workers).map(|_| scope.spawn(work)).collect();
-            let mut all = work();
-            for helper in helpers {
-                match helper.join() {
-                    Ok(done) => all.extend(done),
-                    Err(panic) => std::panic::resume_unwind(panic),
-                }
-            }
-            all
+        let mut results = spread(cases, |(name, case)| {
+            let result = play(engine, case).0;
+            played();
+            Some((name.clone(), result))
         });
         results.sort_by(|a, b| a.0.cmp(&b.0));
         let n = results.len().max(1) as f64;

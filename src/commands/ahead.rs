@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use super::{CommandError, Exit, Packs, symptom_named};
+use super::{CommandError, Exit, Packs, site_of, symptom_named};
 use crate::belief::Evidence;
 use crate::call::Engine;
 use crate::knowledge::WithCases;
@@ -36,23 +36,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     let engine = args.packs.engine(WithCases::No)?;
     let symptom = symptom_named(&engine, &args.symptom)?;
     let mut start = Situation::starting(Evidence::reported(vec![symptom]));
-    for text in &args.facts {
-        let known = text.split_once('=').filter(|(fact, value)| {
-            engine
-                .knowledge
-                .facts
-                .get(*fact)
-                .is_some_and(|f| f.number.is_some() || f.values.contains_key(*value))
-        });
-        let Some((fact, value)) = known else {
-            let facts: Vec<&str> = engine.knowledge.facts.keys().map(String::as_str).collect();
-            return Err(CommandError::new(
-                format!("{text} is not a fact and its value"),
-                format!("facts: {}", facts.join(", ")),
-            ));
-        };
-        start.site.learn(fact, value);
-    }
+    start.site = site_of(&engine, &args.facts)?;
     let planner = engine.planner();
     let mut graph = DecisionGraph::new(&planner);
     let (root, inside) = graph.compile(&start, args.reach, args.most);

@@ -44,7 +44,10 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     };
     refuse_broken(&engine.knowledge.sources, &check_cases(&engine.knowledge))?;
     let fits = |name: &str| words.is_empty() || words.iter().any(|w| name.contains(w.as_str()));
-    let chosen: Vec<_> = named_cases(&engine).into_iter().filter(|(name, _)| fits(name)).collect();
+    let chosen: Vec<_> = named_cases(&engine)
+        .into_iter()
+        .filter(|(name, _)| fits(name))
+        .collect();
     if chosen.is_empty() {
         return Err(nothing_fits(&words));
     }
@@ -154,7 +157,11 @@ fn refuse_broken(sources: &Sources, findings: &[Finding]) -> Result<(), CommandE
 }
 
 fn table(suite: &Suite, path: bool, style: &Style, out: &mut dyn Write) -> Result<(), CommandError> {
-    writeln!(out, "{:6} {:>5} {:>7} {:>5}  case, and what leads at the end", "", "steps", "minutes", "leads")?;
+    writeln!(
+        out,
+        "{:6} {:>5} {:>7} {:>5}  case, and what leads at the end",
+        "", "steps", "minutes", "leads"
+    )?;
     for (file, result) in &suite.results {
         let mark = if result.passed() {
             style.good("passed")
@@ -163,7 +170,11 @@ fn table(suite: &Suite, path: bool, style: &Style, out: &mut dyn Write) -> Resul
         };
         let (leads, cause) = leads(result);
         let text = beside(&result.title, cause, style.width.saturating_sub(28).max(20), style);
-        writeln!(out, "{mark} {:>5} {:>7.0} {leads:>5}  {text}", result.steps, result.minutes)?;
+        writeln!(
+            out,
+            "{mark} {:>5} {:>7.0} {leads:>5}  {text}",
+            result.steps, result.minutes
+        )?;
         if !result.passed() {
             let why = format!("{file}: {}", result.failures.join("; "));
             wrapped(&why, "       ", style, out)?;

@@ -71,12 +71,18 @@ fn side(name: &str) -> Result<Side, CommandError> {
         let (knowledge, findings) = *trouble;
         let errors = || findings.iter().filter(|f| f.level() == Level::Error);
         let first = errors().next().map_or_else(String::new, |f| {
-            let file = knowledge.sources.files.get(f.location.file).map_or("", |f| f.name.as_str());
+            let file = knowledge
+                .sources
+                .files
+                .get(f.location.file)
+                .map_or("", |f| f.name.as_str());
             let at = knowledge.sources.position(&f.location);
             format!("{file}:{}:{}: {}", at.line, at.column, f.message)
         });
         let mut error = CommandError::new(format!("{name} has {} error(s)", errors().count()), first);
-        error.hints.push("`pintle check` shows each one with what to do".to_owned());
+        error
+            .hints
+            .push("`pintle check` shows each one with what to do".to_owned());
         error
     })
 }
@@ -140,11 +146,17 @@ fn cases(comparison: &Comparison, lines: &mut Lines<'_>) {
     list("Cases that are new", lines, &|c| c.before.is_none());
     list("Cases that are gone", lines, &|c| c.after.is_none());
     list("Cases that failed and now pass", lines, &CaseChange::mends);
-    list("Cases that go another way", lines, &|c| kept(c) && !c.breaks() && !c.mends());
+    list("Cases that go another way", lines, &|c| {
+        kept(c) && !c.breaks() && !c.mends()
+    });
 }
 
 fn one_case(change: &CaseChange, lines: &mut Lines<'_>) {
-    let rewritten = if change.rewritten { "  (the case itself was rewritten)" } else { "" };
+    let rewritten = if change.rewritten {
+        "  (the case itself was rewritten)"
+    } else {
+        ""
+    };
     lines.item(&format!("{}  ({}){rewritten}", change.title, change.file));
     if let Some(after) = change.after.as_ref().filter(|a| !a.passed()) {
         lines.under(&after.failures.join("; "));
@@ -178,7 +190,10 @@ fn first_steps(comparison: &Comparison, lines: &mut Lines<'_>) {
         lines.item(&format!("{}{site}", change.title));
         let say = |first: &Option<First>, none: &str| first.as_ref().map_or(none.to_owned(), first_text);
         lines.under(&format!("before: {}", say(&change.before, "there was no such symptom")));
-        lines.under(&format!("after:  {}", say(&change.after, "there is no such symptom any more")));
+        lines.under(&format!(
+            "after:  {}",
+            say(&change.after, "there is no such symptom any more")
+        ));
     }
     lines.more(comparison.first_steps.len(), SHOWN);
 }
@@ -188,11 +203,14 @@ fn rankings(comparison: &Comparison, lines: &mut Lines<'_>) {
         return;
     }
     lines.section(
-        "Rankings at the start whose first three change places or move by more than 2 %",
+        "Rankings at the start, where the first three moved by over 2 %",
         comparison.rankings.len(),
     );
     let say = |ranking: &[(String, f64)]| {
-        let causes: Vec<String> = ranking.iter().map(|(id, p)| format!("{id} {:.0} %", p * 100.0)).collect();
+        let causes: Vec<String> = ranking
+            .iter()
+            .map(|(id, p)| format!("{id} {:.0} %", p * 100.0))
+            .collect();
         causes.join(", ")
     };
     for change in comparison.rankings.iter().take(SHOWN) {
@@ -232,7 +250,11 @@ const LONGEST: usize = 60;
 fn field(change: &FieldChange) -> String {
     let cut = |text: &String| {
         let short: String = text.chars().take(LONGEST).collect();
-        if short.len() < text.len() { format!("{short}...") } else { short }
+        if short.len() < text.len() {
+            format!("{short}...")
+        } else {
+            short
+        }
     };
     match (&change.before, &change.after) {
         (Some(before), Some(after)) => format!("{}: {} -> {}", change.field, cut(before), cut(after)),

@@ -103,14 +103,24 @@ fn figures(coverage: &Coverage, lines: &mut Lines<'_>) {
     ));
     lines.blank();
     let d = figures.detected;
-    lines.row(&format!("fraction of faults detected, FFD         {:.3}  ({:.3})", d.by_rate, d.by_count));
+    lines.row(&format!(
+        "fraction of faults detected, FFD         {:.3}  ({:.3})",
+        d.by_rate, d.by_count
+    ));
     lines.blank();
     let column = |of: &dyn Fn(&GroupFigures) -> String| -> String {
         let cells = figures.by_likeness.iter().map(|g| format!("{:>17}", of(g)));
         cells.collect::<Vec<_>>().concat()
     };
-    lines.row(&format!("{:27}{:>17}{:>17}{:>17}", "causes in one group have", "the same row", "the same chances", "like chances"));
-    lines.row(&format!("{:27}{}", "ambiguity groups", column(&|g| g.groups.to_string())));
+    lines.row(&format!(
+        "{:27}{:>17}{:>17}{:>17}",
+        "causes in one group have", "same row", "same chances", "like chances"
+    ));
+    lines.row(&format!(
+        "{:27}{}",
+        "ambiguity groups",
+        column(&|g| g.groups.to_string())
+    ));
     for size in 0..3 {
         let name = format!("FFI({}) of detected", size + 1);
         let cell = |g: &GroupFigures| {
@@ -128,7 +138,7 @@ fn figures(coverage: &Coverage, lines: &mut Lines<'_>) {
     lines.row(&format!("{:27}{}", "mean group size", column(&cell)));
     lines.blank();
     lines.paragraph(&format!(
-        "The same chances: of every outcome of every test. Like chances: every two less than {} apart in total variation on every test, so that at \
+        "Same chances: of every outcome of every test. Like chances: every two less than {} apart in total variation on every test, so that at \
          even odds the best single test still takes one for the other in {:.1} % of calls.",
         coverage.alike_below,
         (1.0 - coverage.alike_below) * 50.0
@@ -166,11 +176,17 @@ fn causes(title: &str, named: &[Named], lines: &mut Lines<'_>) {
 }
 
 fn apart(coverage: &Coverage, lines: &mut Lines<'_>) {
-    lines.section("Can't be told apart, or not well: like chances, and a symptom in common", coverage.alike.len());
+    lines.section(
+        "Can't be told apart, or not well: like chances, and a symptom in common",
+        coverage.alike.len(),
+    );
     for pair in coverage.alike.iter().take(SHOWN) {
         lines.item(&format!("{} | {}", pair.titles[0], pair.titles[1]));
         lines.under(&match &pair.best_test {
-            Some(test) => format!("best test: {test}; mistakes one for the other in {:.0} %", (1.0 - pair.variation) * 50.0),
+            Some(test) => format!(
+                "best test: {test}; mistakes one for the other in {:.0} %",
+                (1.0 - pair.variation) * 50.0
+            ),
             None => "no test tells anything between them".to_owned(),
         });
         pair.ways.iter().take(2).for_each(|way| lines.under(way));
@@ -185,12 +201,18 @@ fn apart(coverage: &Coverage, lines: &mut Lines<'_>) {
 }
 
 fn idle(coverage: &Coverage, lines: &mut Lines<'_>) {
-    lines.section("Never save their time as a first step, whatever is reported", coverage.idle.len());
+    lines.section(
+        "Never save their time as a first step, whatever is reported",
+        coverage.idle.len(),
+    );
     for idle in coverage.idle.iter().take(SHOWN) {
         let nearest = idle.nearest.as_ref().map_or(String::new(), |(symptom, saved)| {
             format!("; nearest: {symptom}, {:.1} min short", -saved)
         });
-        lines.item(&format!("{}  ({}, {:.0} min{nearest})", idle.title, idle.test, idle.minutes));
+        lines.item(&format!(
+            "{}  ({}, {:.0} min{nearest})",
+            idle.title, idle.test, idle.minutes
+        ));
     }
     lines.more(coverage.idle.len(), SHOWN);
     let Some(never) = &coverage.never_asked else {
@@ -199,7 +221,10 @@ fn idle(coverage: &Coverage, lines: &mut Lines<'_>) {
         }
         return;
     };
-    lines.section("Never asked, in the walks of the cases or by the plan from any symptom", never.len());
+    lines.section(
+        "Never asked, in the walks of the cases or by the plan from any symptom",
+        never.len(),
+    );
     for idle in never.iter().take(SHOWN) {
         lines.item(&format!("{}  ({}, {:.0} min)", idle.title, idle.test, idle.minutes));
     }

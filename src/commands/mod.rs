@@ -11,6 +11,7 @@ mod lines;
 mod progress;
 pub mod report;
 pub mod resume;
+pub mod sensitivity;
 pub mod why;
 
 use std::io::Write;
@@ -21,7 +22,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 use crate::call::{Call, Engine, Journal, JournalError};
 use crate::finding::{Finding, Level};
 use crate::knowledge::{Knowledge, WithCases, nearest};
-use crate::model::SymptomId;
+use crate::model::{SiteFacts, SymptomId};
 use crate::terminal::Style;
 
 /// How a command ended, as the process tells it.
@@ -130,6 +131,8 @@ pub enum Command {
     Coverage(coverage::Args),
     /// Compare two versions of the knowledge: cases, first steps, rankings, figures, entries
     Compare(compare::Args),
+    /// How far the author's numbers can be off before the start of a walk changes
+    Sensitivity(sensitivity::Args),
 }
 
 /// Packs that are laid over the built-in one.
@@ -165,6 +168,30 @@ pub fn symptom_named(engine: &Engine, id: &str) -> Result<SymptomId, CommandErro
         );
         CommandError::new(format!("there is no symptom {id}"), hint)
     })
+}
+
+/// A site by `FACT=VALUE` texts.
+///
+/// # Errors
+/// When one of them is not a fact and its value.
+pub fn site_of(engine: &Engine, texts: &[String]) -> Result<SiteFacts, CommandError> {
+    let mut site = SiteFacts::unknown();
+    let entries = &engine.knowledge.facts;
+    for text in texts {
+        let known = text.split_once('=').filter(|(fact, value)| {
+            let entry = entries.get(*fact);
+            entry.is_some_and(|f| f.number.is_some() || f.values.contains_key(*value))
+        });
+        let Some((fact, value)) = known else {
+            let facts: Vec<&str> = entries.keys().map(String::as_str).collect();
+            return Err(CommandError::new(
+                format!("{text} is not a fact and its value"),
+                format!("facts: {}", facts.join(", ")),
+            ));
+        };
+        site.learn(fact, value);
+    }
+    Ok(site)
 }
 
 /// Where calls are kept.
@@ -203,6 +230,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Cases(args)) => cases::run(args, style, out),
         Some(Command::Coverage(args)) => coverage::run(args, style, out),
         Some(Command::Compare(args)) => compare::run(args, style, out),
+        Some(Command::Sensitivity(args)) => sensitivity::run(args, style, out),
     }
 }
 

@@ -66,8 +66,7 @@ impl Brief {
             _ => false,
         };
         let minutes = (self.minutes - other.minutes).abs() < 0.5;
-        lead && minutes
-            && (&self.failures, self.ending, self.steps) == (&other.failures, other.ending, other.steps)
+        lead && minutes && (&self.failures, self.ending, self.steps) == (&other.failures, other.ending, other.steps)
     }
 }
 

@@ -19,9 +19,7 @@ pub struct FigureChange {
 
 /// Figures that differ in the digits that are shown.
 pub(super) fn changes(old: &Side, new: &Side) -> Vec<FigureChange> {
-    let (before, after) = both(old, new, |side| {
-        figures(&Coverage::new(&side.engine, None, &|| ()))
-    });
+    let (before, after) = both(old, new, |side| figures(&Coverage::new(&side.engine, None, &|| ())));
     before
         .into_iter()
         .zip(after)
@@ -35,7 +33,10 @@ fn figures(coverage: &Coverage) -> Vec<(String, String)> {
     let mut all = vec![
         ("causes".to_owned(), f.causes.to_string()),
         ("tests".to_owned(), f.tests.to_string()),
-        ("fraction of faults detected, FFD".to_owned(), format!("{:.3}", f.detected.by_rate)),
+        (
+            "fraction of faults detected, FFD".to_owned(),
+            format!("{:.3}", f.detected.by_rate),
+        ),
     ];
     for groups in &f.by_likeness {
         let of = match groups.likeness {
@@ -47,7 +48,10 @@ fn figures(coverage: &Coverage) -> Vec<(String, String)> {
             let name = format!("FFI({}) of detected, {of}", isolated.size);
             all.push((name, format!("{:.3}", isolated.of_detected.by_rate)));
         }
-        all.push((format!("mean group size, {of}"), format!("{:.2}", groups.mean_size.by_rate)));
+        all.push((
+            format!("mean group size, {of}"),
+            format!("{:.2}", groups.mean_size.by_rate),
+        ));
     }
     let counts = [
         ("causes that no test notices", coverage.missed.len()),
@@ -57,7 +61,13 @@ fn figures(coverage: &Coverage) -> Vec<(String, String)> {
         ("causes without a repair", coverage.no_repair.len()),
     ];
     all.extend(counts.iter().map(|(name, n)| ((*name).to_owned(), n.to_string())));
-    all.push(("minutes to isolate".to_owned(), format!("{:.1}", coverage.isolation.minutes)));
-    all.push(("tests to isolate".to_owned(), format!("{:.1}", coverage.isolation.tests)));
+    all.push((
+        "minutes to isolate".to_owned(),
+        format!("{:.1}", coverage.isolation.minutes),
+    ));
+    all.push((
+        "tests to isolate".to_owned(),
+        format!("{:.1}", coverage.isolation.tests),
+    ));
     all
 }

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::matrix::{NOTICED, best_parting};
 use crate::call::Engine;
 use crate::knowledge::Knowledge;
-use crate::knowledge::schema::{Cause, Repair, Touch, When};
+use crate::knowledge::schema::{Cause, Provocation, Repair, Touch, When};
 use crate::model::{CauseId, ShowTable};
 
 /// A symptom, a moment or a rate counts as different where two causes are this far apart in it.
@@ -57,8 +57,10 @@ pub fn part(engine: &Engine, a: CauseId, b: CauseId) -> Option<Apart> {
 
 /// Whether some fact allows one cause only where it forbids the other.
 fn never_both(a: &When, b: &When) -> bool {
-    a.iter()
-        .any(|(fact, values)| b.get(fact).is_some_and(|other| values.iter().all(|v| !other.contains(v))))
+    a.iter().any(|(fact, values)| {
+        b.get(fact)
+            .is_some_and(|other| values.iter().all(|v| !other.contains(v)))
+    })
 }
 
 struct Pair<'a> {
@@ -79,7 +81,10 @@ impl Pair<'_> {
         ways.extend(self.site());
         ways.extend(self.work());
         if ways.is_empty() {
-            ways.push("the knowledge says the same of both: write in `confused-with` what differs, then a test that asks it".into());
+            ways.push(
+                "nothing else in the knowledge differs: write in `confused-with` what does, then a test that asks it"
+                    .into(),
+            );
         }
         ways
     }
@@ -100,14 +105,21 @@ impl Pair<'_> {
         let cures = |r: &Repair, id: &String| r.cures.get(id).is_some_and(|f| f.chance >= 0.5);
         let both = |r: &&Repair| cures(r, self.ids[0]) && cures(r, self.ids[1]);
         let repair = self.knowledge.repairs.values().find(both)?;
-        Some(format!("one repair cures both ({}): parting them saves nothing", repair.title))
+        Some(format!(
+            "one repair cures both ({}): parting them saves nothing",
+            repair.title
+        ))
     }
 
     fn authors(&self) -> Vec<String> {
         let say = |of: usize, other: usize| {
             let text = self.causes[of].confused_with.get(self.ids[other])?;
             let text = text.trim().trim_end_matches('.');
-            let unasked = if self.variation < NOTICED { "; no test asks that" } else { "" };
+            let unasked = if self.variation < NOTICED {
+                "; no test asks that"
+            } else {
+                ""
+            };
             Some(format!("the pack says: {text}{unasked}"))
         };
         [say(0, 1), say(1, 0)].into_iter().flatten().take(1).collect()
@@ -121,27 +133,27 @@ impl Pair<'_> {
                 Some(m) if m.under.is_empty() => format!("now and then ({:.0} % of the time)", m.share * 100.0),
                 Some(m) => {
                     let under: Vec<&str> = m.under.iter().map(|p| p.say()).collect();
-                    format!("in {}", under.join(" or "))
+                    format!("with {}", under.join(" or "))
                 }
             }
         };
-        let differ = crate::knowledge::schema::Provocation::ALL.iter().find(|p| {
-            let under = [**p];
-            (self.shows[0].share(&under) - self.shows[1].share(&under)).abs() >= DIFFERS
-        });
-        let at_rest = (self.shows[0].share(&[]) - self.shows[1].share(&[])).abs() >= DIFFERS;
-        let who_shows = format!(
-            "{} shows {}, {} {}",
+        let apart = |under: &[Provocation]| (self.shows[0].share(under) - self.shows[1].share(under)).abs() >= DIFFERS;
+        let provoked = |p: &&Provocation| {
+            let mut moments = self.causes.iter().filter_map(|c| c.shows_when.as_ref());
+            moments.any(|m| m.under.contains(p))
+        };
+        let look = match Provocation::ALL.iter().find(provoked) {
+            Some(p) if apart(&[*p]) || apart(&[]) => format!("look again with {} and without", p.say()),
+            None if apart(&[]) => "look again later: only one of them comes and goes".to_owned(),
+            _ => return None,
+        };
+        Some(format!(
+            "{} shows {}, {} {}: {look}",
             self.title(0),
             when(0),
             self.title(1),
             when(1)
-        );
-        match differ {
-            _ if at_rest => Some(format!("{who_shows}: look again when it is different")),
-            Some(p) => Some(format!("{who_shows}: look again in {}", p.say())),
-            None => None,
-        }
+        ))
     }
 
     fn symptoms(&self) -> Vec<String> {
@@ -188,8 +200,16 @@ impl Pair<'_> {
     fn work(&self) -> Option<String> {
         let (first, second) = (*self.repairs(0).first()?, *self.repairs(1).first()?);
         let place = |r: &Repair| {
-            let cover = r.inside.as_ref().and_then(|c| self.knowledge.covers.get(c)).map(|c| &c.title);
-            let place = r.place.as_ref().and_then(|p| self.knowledge.places.get(p)).map(|p| &p.title);
+            let cover = r
+                .inside
+                .as_ref()
+                .and_then(|c| self.knowledge.covers.get(c))
+                .map(|c| &c.title);
+            let place = r
+                .place
+                .as_ref()
+                .and_then(|p| self.knowledge.places.get(p))
+                .map(|p| &p.title);
             cover.or(place).cloned()
         };
         let (here, there) = (place(first), place(second));

@@ -86,7 +86,10 @@ fn group_figures(scope: &Scope, matrix: &DMatrix, groups: &Groups, likeness: Lik
             }
         })
         .collect();
-    let weighted: f64 = groups.groups.iter().map(|g| scope.of(g) * g.len() as f64).sum();
+    let weighted = groups
+        .groups
+        .iter()
+        .fold(0.0, |sum, g| sum + scope.of(g) * g.len() as f64);
     GroupFigures {
         likeness,
         groups: groups.groups.len(),

@@ -5,8 +5,6 @@
 //! Tests that something else waits for, or that come first by rule, serve another end and are not listed.
 
 use std::collections::BTreeSet;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 use serde::Serialize;
 
@@ -15,6 +13,7 @@ use crate::call::{Engine, Suite};
 use crate::knowledge::schema::Who;
 use crate::model::{SymptomId, TestId};
 use crate::plan::{Action, DecisionGraph, Situation};
+use crate::spread::spread;
 
 /// Situations that fewer walks than this share reach are not followed.
 const REACH: f64 = 0.04;
@@ -35,39 +34,23 @@ pub struct Idle {
     pub nearest: Option<(String, f64)>,
 }
 
-/// Tests that at the start of no symptom save more than they cost. `looked` is told after every test.
+/// Tests that at the start of no symptom save more than they cost, those that fall shortest first. `looked` is told after every test.
 #[must_use]
 pub fn idle_tests(engine: &Engine, looked: &(dyn Fn() + Sync)) -> Vec<Idle> {
     let tests: Vec<TestId> = (0..engine.model.tests.len()).map(TestId::at).collect();
-    let mut idle: Vec<(TestId, Idle)> = spread(&tests, |&test| {
-        let found = if serves_another_end(engine, test) { None } else { idle_at_starts(engine, test) };
+    let mut idle = spread(&tests, |&test| {
+        let found = if serves_another_end(engine, test) {
+            None
+        } else {
+            idle_at_starts(engine, test)
+        };
         looked();
-        found.map(|idle| (test, idle))
+        found
     });
-    idle.sort_by_key(|(test, _)| *test);
-    idle.into_iter().map(|(_, idle)| idle).collect()
-}
-
-/// Does a piece of work for each item on every core; what comes back is in no order.
-fn spread<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> Option<R> + Sync) -> Vec<R> {
-    let workers = std::thread::available_parallelism().map_or(1, usize::from);
-    let (next, found) = (AtomicUsize::new(0), Mutex::new(Vec::new()));
-    let run = || {
-        while let Some(item) = items.get(next.fetch_add(1, Ordering::Relaxed)) {
-            if let Some(one) = work(item)
-                && let Ok(mut found) = found.lock()
-            {
-                found.push(one);
-            }
-        }
-    };
-    std::thread::scope(|scope| {
-        (1..workers).for_each(|_| {
-            scope.spawn(run);
-        });
-        run();
-    });
-    found.into_inner().unwrap_or_default()
+    // Furthest from paying first.
+    let short = |idle: &Idle| idle.nearest.as_ref().map_or(f64::NEG_INFINITY, |(_, saved)| *saved);
+    idle.sort_by(|a, b| short(a).total_cmp(&short(b)).then(a.test.cmp(&b.test)));
+    idle
 }
 
 /// Something waits for it, it comes first by rule, or nothing mentions it (which `check` says).
@@ -94,7 +77,11 @@ fn idle_at_starts(engine: &Engine, test: TestId) -> Option<Idle> {
             return None;
         }
         if nearest.as_ref().is_none_or(|(_, most)| saved > *most) {
-            let symptom = engine.knowledge.symptoms.get_index(symptom.index()).map(|(id, _)| id.clone());
+            let symptom = engine
+                .knowledge
+                .symptoms
+                .get_index(symptom.index())
+                .map(|(id, _)| id.clone());
             nearest = symptom.map(|symptom| (symptom, saved));
         }
     }
@@ -112,7 +99,9 @@ fn symptoms_by_bearing(engine: &Engine, test: TestId) -> Vec<SymptomId> {
     let weight = |s: &SymptomId| -> f64 {
         let row = &engine.model.symptom[s.index()];
         let causes = table.mentioned_by();
-        causes.map(|c| row[c.index()] * engine.knowledge.causes[c.index()].rate).sum()
+        causes
+            .map(|c| row[c.index()] * engine.knowledge.causes[c.index()].rate)
+            .sum()
     };
     let mut symptoms: Vec<(f64, SymptomId)> = (0..engine.model.symptom.len())
         .map(SymptomId::at)

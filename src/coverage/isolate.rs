@@ -10,13 +10,14 @@
 use std::collections::BinaryHeap;
 
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng as _, SeedableRng as _};
+use rand_chacha::rand_core::SeedableRng as _;
 use serde::Serialize;
 
 use super::Scope;
 use super::groups::{Groups, Likeness};
 use super::matrix::DMatrix;
 use crate::call::Engine;
+use crate::draw::uniform;
 use crate::model::{CauseId, SymptomId, TestId};
 use crate::plan::{Costs, Standing};
 
@@ -287,11 +288,6 @@ fn drawn(mut ways: Vec<Here>, reach: f64, rng: &mut ChaCha8Rng) -> Here {
     way.weight.iter_mut().for_each(|w| *w *= times);
     way.reach = reach;
     way
-}
-
-/// 0 to 1, from 53 random bits.
-fn uniform(rng: &mut ChaCha8Rng) -> f64 {
-    (rng.next_u64() >> 11) as f64 / (1u64 << 53) as f64
 }
 
 impl Bearing {

@@ -60,7 +60,11 @@ impl DMatrix {
         let tests: Vec<&str> = engine.knowledge.tests.keys().map(String::as_str).collect();
         let mut text = format!("cause,weight,{}\n", tests.join(","));
         for (cause, row) in self.causes.iter().zip(&self.rows) {
-            let id = engine.knowledge.causes.get_index(cause.index()).map_or("", |(id, _)| id);
+            let id = engine
+                .knowledge
+                .causes
+                .get_index(cause.index())
+                .map_or("", |(id, _)| id);
             let cells: Vec<&str> = row.iter().map(|d| if *d { "1" } else { "0" }).collect();
             text.push_str(&format!("{id},{},{}\n", scope.weight[cause.index()], cells.join(",")));
         }

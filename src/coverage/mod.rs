@@ -49,12 +49,14 @@ impl Scope {
 
     /// The causes that are counted.
     pub fn causes(&self) -> impl Iterator<Item = CauseId> {
-        (0..self.weight.len()).filter(|&c| self.weight[c] > 0.0).map(CauseId::at)
+        (0..self.weight.len())
+            .filter(|&c| self.weight[c] > 0.0)
+            .map(CauseId::at)
     }
 
     /// Total weight of some causes.
     #[must_use]
     pub fn of(&self, causes: &[CauseId]) -> f64 {
-        causes.iter().map(|c| self.weight[c.index()]).sum()
+        causes.iter().fold(0.0, |sum, c| sum + self.weight[c.index()])
     }
 }

@@ -110,8 +110,16 @@ fn pairs(engine: &Engine, scope: &Scope, matrix: &DMatrix) -> (Vec<Apart>, usize
             if variation >= ALIKE - 1e-12 {
                 continue;
             }
-            let (a, b) = if scope.weight[a.index()] < scope.weight[b.index()] { (b, a) } else { (a, b) };
-            let shared = engine.model.symptom.iter().any(|q| q[a.index()] > 0.0 && q[b.index()] > 0.0);
+            let (a, b) = if scope.weight[a.index()] < scope.weight[b.index()] {
+                (b, a)
+            } else {
+                (a, b)
+            };
+            let shared = engine
+                .model
+                .symptom
+                .iter()
+                .any(|q| q[a.index()] > 0.0 && q[b.index()] > 0.0);
             match part(engine, a, b).filter(|_| shared) {
                 Some(apart) => found.push((scope.weight[b.index()] * (1.0 - variation), apart)),
                 None => otherwise += 1,
@@ -135,7 +143,13 @@ fn without(engine: &Engine, scope: &Scope, has: impl Fn(&String) -> bool) -> Vec
 fn named(engine: &Engine, scope: &Scope, causes: Vec<CauseId>) -> Vec<Named> {
     let mut named: Vec<Named> = causes
         .into_iter()
-        .filter_map(|c| engine.knowledge.causes.get_index(c.index()).map(|(id, cause)| (c, id, cause)))
+        .filter_map(|c| {
+            engine
+                .knowledge
+                .causes
+                .get_index(c.index())
+                .map(|(id, cause)| (c, id, cause))
+        })
         .map(|(c, id, cause)| Named {
             id: id.clone(),
             title: cause.title.clone(),

@@ -56,7 +56,11 @@ pub fn entries(packs: &[PackText]) -> IndexMap<String, IndexMap<String, Value>> 
             if let Some(section) = ENTRY_SECTIONS.iter().find(|s| **s == section) {
                 loader.entries(file, pack, section, value);
             } else if section == "codes" {
-                let codes = value.get("entries").and_then(Value::as_mapping).cloned().unwrap_or_default();
+                let codes = value
+                    .get("entries")
+                    .and_then(Value::as_mapping)
+                    .cloned()
+                    .unwrap_or_default();
                 let into = rest.entry(section.to_owned()).or_default();
                 into.extend(codes.into_iter().filter_map(|(k, v)| Some((k.as_str()?.to_owned(), v))));
             } else if section != "pack" {
@@ -102,10 +106,13 @@ impl PackText {
     /// The id that the pack gives itself.
     #[must_use]
     pub fn id(&self) -> Option<String> {
-        self.files.iter().filter(|(_, text)| text.contains("pack:")).find_map(|(_, text)| {
-            let value = parse(text).ok()?;
-            Some(value.get("pack")?.get("id")?.as_str()?.to_owned())
-        })
+        self.files
+            .iter()
+            .filter(|(_, text)| text.contains("pack:"))
+            .find_map(|(_, text)| {
+                let value = parse(text).ok()?;
+                Some(value.get("pack")?.get("id")?.as_str()?.to_owned())
+            })
     }
 
     /// Reads a folder: every `.yaml` file, in name order, subfolders included.

@@ -223,6 +223,7 @@ impl<'a> Planner<'a> {
             }
             Action::Fact(fact) => self.price_fact(belief, &cells, situation, fact),
             Action::Refer => Some(mass * self.model.settings.refer_minutes),
+            Action::NoFaultFound => Some(cells.bad_mass() * self.model.settings.callback_minutes),
             _ => None,
         }
         .map(|cost| cost / mass)

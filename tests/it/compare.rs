@@ -35,7 +35,7 @@ says: [dead]
 symptoms: [dead]
 causes: [fuse]
 readings: {lamp: dark}
-expect: {ending: fixed}
+expect: {ending: fixed, max-steps: 2}
 source: s
 ";
 
@@ -84,7 +84,10 @@ fn a_case_that_passed_and_fails_is_told_first_and_by_the_exit_code() {
     let data = tempfile::tempdir().expect("a folder");
     let old = folder(data.path(), "old", PACK, CASE);
     let swapped = PACK
-        .replace("{dark: 0.95, lit: 0.05}}\n    repair: {title: New fuse", "{dark: 0.02, lit: 0.98}}\n    repair: {title: New fuse")
+        .replace(
+            "{dark: 0.95, lit: 0.05}}\n    repair: {title: New fuse",
+            "{dark: 0.02, lit: 0.98}}\n    repair: {title: New fuse",
+        )
         .replace("{lit: 0.9, dark: 0.1}", "{lit: 0.1, dark: 0.9}");
     let new = folder(data.path(), "new", &swapped, CASE);
     let text = told(data.path(), &["compare", &old, &new]);
@@ -103,10 +106,16 @@ fn a_version_with_errors_is_refused_with_its_line() {
     let old = folder(data.path(), "old", PACK, CASE);
     let new = folder(data.path(), "new", &PACK.replace("rate: 8", "rate: -8"), CASE);
     let text = told(data.path(), &["compare", &old, &new]);
-    assert!(text.contains("pintle: DATA/new has 1 error(s)") && text.contains("DATA/new/pack.yaml:16:11: "), "{text}");
+    assert!(
+        text.contains("pintle: DATA/new has 1 error(s)") && text.contains("DATA/new/pack.yaml:17:11: "),
+        "{text}"
+    );
     assert!(text.ends_with("exit 3"), "{text}");
     let text = told(data.path(), &["compare", &old, "nowhere"]);
-    assert!(text.starts_with("pintle: there is no folder nowhere") && text.ends_with("exit 3"), "{text}");
+    assert!(
+        text.starts_with("pintle: there is no folder nowhere") && text.ends_with("exit 3"),
+        "{text}"
+    );
 }
 
 /// A folder with the built-in pack's own id stands alone; any other pack is laid over the built-in one.
@@ -145,13 +154,26 @@ fn cases_are_played_from_folders_and_files() {
     insta::assert_snapshot!("cases_of_a_folder", table);
     // A word picks among them.
     let none = told(data.path(), &["cases", &loose, "other"]);
-    assert!(none.starts_with("pintle: no case has other in its file's name"), "{none}");
+    assert!(
+        none.starts_with("pintle: no case has other in its file's name"),
+        "{none}"
+    );
     // A broken one is told with its place.
-    std::fs::write(below.join("mine.yaml"), text.replace("\ncauses: [", "\ncauses: [no-such-cause, ")).expect("written");
+    std::fs::write(
+        below.join("mine.yaml"),
+        text.replace("\ncauses: [", "\ncauses: [no-such-cause, "),
+    )
+    .expect("written");
     let broken = told(data.path(), &["cases", &loose]);
-    assert!(broken.contains("mine.yaml:") && broken.contains("there is no cause `no-such-cause`"), "{broken}");
+    assert!(
+        broken.contains("mine.yaml:") && broken.contains("there is no cause `no-such-cause`"),
+        "{broken}"
+    );
     assert!(broken.ends_with("exit 3"), "{broken}");
     std::fs::write(below.join("mine.yaml"), "title: [\n").expect("written");
     let broken = told(data.path(), &["cases", &below.join("mine.yaml").display().to_string()]);
-    assert!(broken.starts_with("pintle: DATA/loose/deeper/mine.yaml:2:1: "), "{broken}");
+    assert!(
+        broken.starts_with("pintle: DATA/loose/deeper/mine.yaml:2:1: "),
+        "{broken}"
+    );
 }

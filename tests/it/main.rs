@@ -16,6 +16,7 @@ mod pty;
 mod published;
 mod readme;
 mod report;
+mod sensitivity;
 mod simulation;
 mod tables;
 mod tape;
