@@ -1,5 +1,7 @@
 //! The D-matrix: which test can notice which cause.
 
+use std::fmt::Write as _;
+
 use super::Scope;
 use crate::call::Engine;
 use crate::model::{CauseId, Model, TestTable};
@@ -66,7 +68,7 @@ impl DMatrix {
                 .get_index(cause.index())
                 .map_or("", |(id, _)| id);
             let cells: Vec<&str> = row.iter().map(|d| if *d { "1" } else { "0" }).collect();
-            text.push_str(&format!("{id},{},{}\n", scope.weight[cause.index()], cells.join(",")));
+            let _ = writeln!(text, "{id},{},{}", scope.weight[cause.index()], cells.join(","));
         }
         text
     }

@@ -1,5 +1,6 @@
 //! Testability figures counted by hand, and what is said of causes that nothing tells apart.
 
+use std::fmt::Write as _;
 use std::path::Path;
 
 use pintle::call::Engine;
@@ -85,11 +86,17 @@ fn drawn_ways_agree_with_themselves_and_say_so() {
     let mut text = HEAD.to_owned();
     text.push_str("tests:\n");
     for t in 0..12 {
-        text.push_str(&format!("  t{t}: {{title: T{t}, ask: t, minutes: 1, outcomes: {{no: {{say: n}}, yes: {{say: y}}}}, healthy: {{no: 0.9, yes: 0.1}}, source: s}}\n"));
+        let _ = writeln!(
+            text,
+            "  t{t}: {{title: T{t}, ask: t, minutes: 1, outcomes: {{no: {{say: n}}, yes: {{say: y}}}}, healthy: {{no: 0.9, yes: 0.1}}, source: s}}"
+        );
     }
     text.push_str("causes:\n");
     for c in 0..12 {
-        text.push_str(&format!("  c{c}: {{title: C{c}, rate: 1, severity: none, symptoms: {{one: 1}}, shows: {{t{c}: {{yes: 0.9, no: 0.1}}}}, repair: {{title: r, minutes: 9}}, source: s}}\n"));
+        let _ = writeln!(
+            text,
+            "  c{c}: {{title: C{c}, rate: 1, severity: none, symptoms: {{one: 1}}, shows: {{t{c}: {{yes: 0.9, no: 0.1}}}}, repair: {{title: r, minutes: 9}}, source: s}}"
+        );
     }
     let isolation = Coverage::new(&of_text(&text), None, &|| ()).isolation;
     assert!(isolation.followed < 1.0 && isolation.followed > 0.0, "{isolation:?}");
@@ -123,9 +130,10 @@ causes:
 ",
     );
     let mut cause = |id: &str, symptom: &str, more: &str, repair: &str| {
-        text.push_str(&format!(
-            "  {id}: {{title: Cause {id}, rate: 5, severity: none, symptoms: {{{symptom}}}, shows: {{look: {{odd: 1, well: 0}}, dear: {{odd: 1, well: 0}}}}, source: s{more}{repair}}}\n"
-        ));
+        let _ = writeln!(
+            text,
+            "  {id}: {{title: Cause {id}, rate: 5, severity: none, symptoms: {{{symptom}}}, shows: {{look: {{odd: 1, well: 0}}, dear: {{odd: 1, well: 0}}}}, source: s{more}{repair}}}"
+        );
     };
     let fix = |what: &str| format!(", repair: {{title: Mend, minutes: 9{what}}}");
     cause("cold", "one: 1", ", shows-when: {under: [cold], share: 1}", &fix(""));
