@@ -43,7 +43,8 @@ pub struct Sensitivity {
     pub seed: u64,
     /// For each σ how often things stay.
     pub levels: Vec<Level>,
-    /// Each number by itself, the one that moves the leading cause most first.
+    /// Each number by itself, the one that moves the leading cause most first: those of causes with 1 % or more, of the planned step, and
+    /// the shares of *not listed* and *nothing wrong*.
     pub numbers: Vec<Number>,
 }
 

@@ -8,8 +8,8 @@ use crate::knowledge::frequency::Frequency;
 use crate::model::{CauseId, Model, RepairId, SymptomId, TestId};
 use crate::plan::{Action, Situation};
 
-/// A cause with less than this share moves nothing by itself.
-const LEAST: f64 = 1e-3;
+/// A cause with less than this share moves next to nothing by itself.
+const LEAST: f64 = 0.01;
 
 /// One number of the knowledge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
