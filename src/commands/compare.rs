@@ -146,7 +146,7 @@ fn cases(comparison: &Comparison, lines: &mut Lines<'_>) {
     list("Cases that are new", lines, &|c| c.before.is_none());
     list("Cases that are gone", lines, &|c| c.after.is_none());
     list("Cases that failed and now pass", lines, &CaseChange::mends);
-    list("Cases that go another way", lines, &|c| {
+    list("Cases that come out otherwise", lines, &|c| {
         kept(c) && !c.breaks() && !c.mends()
     });
 }

@@ -36,6 +36,10 @@ pub struct Args {
 
 /// Lines of a table before it is cut.
 const SHOWN: usize = 8;
+/// Smaller changes of a share are not shown.
+const SHARE_SHOWN: f64 = 0.005;
+/// Smaller changes of the minutes are not shown.
+const MINUTES_SHOWN: f64 = 0.5;
 
 /// Runs it.
 ///
@@ -86,7 +90,7 @@ pub fn page(engine: &Engine, title: &str, found: &Sensitivity, style: &Style) ->
     lines.paragraph(&holds("The first step is the same", found, |level| {
         level.first_step_stays
     }));
-    if let Some(number) = found.numbers.first().filter(|n| n.lead_moves(share) >= 0.005) {
+    if let Some(number) = found.numbers.first().filter(|n| n.lead_moves(share) >= SHARE_SHOWN) {
         let other = if number.other_leads.contains(&true) {
             "; then another cause leads"
         } else {
@@ -100,32 +104,31 @@ pub fn page(engine: &Engine, title: &str, found: &Sensitivity, style: &Style) ->
         ));
     }
     let by_minutes = by_minutes(found);
-    if let Some(number) = by_minutes.first().filter(|n| n.minutes_move(found.minutes) >= 0.5) {
+    if let Some(number) = by_minutes.first() {
         lines.paragraph(&format!(
             "What matters most for the minutes: {}. Off by 1 in log-odds it makes them {:.0} or {:.0}.",
             number.what, number.minutes[0], number.minutes[1]
         ));
     }
     levels(found, &mut lines);
+    let moving: Vec<&Number> = found
+        .numbers
+        .iter()
+        .filter(|n| n.lead_moves(share) >= SHARE_SHOWN)
+        .collect();
     lines.section(
-        "Single numbers by what they do to the leading cause, down and up by 1",
-        found.numbers.len(),
+        "Single numbers that move the leading cause, down and up by 1",
+        moving.len(),
     );
-    for number in found.numbers.iter().take(SHOWN) {
-        lines.item(&format!(
-            "{:.0} to {:.0} %: {}",
-            number.lead[0] * 100.0,
-            number.lead[1] * 100.0,
-            number.path
-        ));
+    for number in moving.iter().take(SHOWN) {
+        let [down, up] = number.lead.map(|p| p * 100.0);
+        lines.item(&format!("{down:.0} to {up:.0} %: {}", number.path));
     }
-    lines.more(found.numbers.len(), SHOWN);
-    lines.section("By what they do to the minutes", by_minutes.len());
+    lines.more(moving.len(), SHOWN);
+    lines.section("Single numbers that move the minutes", by_minutes.len());
     for number in by_minutes.iter().take(SHOWN) {
-        lines.item(&format!(
-            "{:.1} to {:.1} min: {}",
-            number.minutes[0], number.minutes[1], number.path
-        ));
+        let [down, up] = number.minutes;
+        lines.item(&format!("{down:.1} to {up:.1} min: {}", number.path));
     }
     lines.more(by_minutes.len(), SHOWN);
     lines.text
@@ -177,8 +180,10 @@ fn levels(found: &Sensitivity, lines: &mut Lines<'_>) {
     }
 }
 
+/// Numbers that move the minutes, those that do most first.
 fn by_minutes(found: &Sensitivity) -> Vec<&Number> {
-    let mut numbers: Vec<&Number> = found.numbers.iter().collect();
+    let moves = |n: &&Number| n.minutes_move(found.minutes) >= MINUTES_SHOWN;
+    let mut numbers: Vec<&Number> = found.numbers.iter().filter(moves).collect();
     numbers.sort_by(|a, b| {
         let moved = |n: &Number| n.minutes_move(found.minutes);
         moved(b).total_cmp(&moved(a)).then(a.path.cmp(&b.path))
