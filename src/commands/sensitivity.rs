@@ -84,7 +84,7 @@ pub fn page(engine: &Engine, title: &str, found: &Sensitivity, style: &Style) ->
         "{cause} leads with {:.0} %; first step: {} ({:.0} min to go).",
         share * 100.0,
         found.first_step,
-        found.minutes
+        found.to_go
     ));
     lines.paragraph(&holds("The same cause leads", found, |level| level.lead_stays));
     lines.paragraph(&holds("The first step is the same", found, |level| {
@@ -104,9 +104,14 @@ pub fn page(engine: &Engine, title: &str, found: &Sensitivity, style: &Style) ->
         ));
     }
     let by_minutes = by_minutes(found);
+    let measure = if found.repairs_alone {
+        " (of repairs alone, as the first step is a question)"
+    } else {
+        ""
+    };
     if let Some(number) = by_minutes.first() {
         lines.paragraph(&format!(
-            "What matters most for the minutes: {}. Off by 1 in log-odds it makes them {:.0} or {:.0}.",
+            "What matters most for the minutes{measure}: {}. Off by 1 in log-odds it makes them {:.0} or {:.0}.",
             number.what, number.minutes[0], number.minutes[1]
         ));
     }

@@ -35,8 +35,13 @@ pub struct Sensitivity {
     pub lead: (String, f64),
     /// The first step in words.
     pub first_step: String,
-    /// Expected minutes with it.
+    /// Expected minutes to go, as planned.
+    pub to_go: f64,
+    /// Expected minutes as the numbers are measured by: with the first step, or, where that is a question about the site (dear to price), with
+    /// repairs alone.
     pub minutes: f64,
+    /// Which of the two it is.
+    pub repairs_alone: bool,
     /// Draws a level.
     pub draws: u32,
     /// Seed of the draws.
@@ -70,7 +75,7 @@ pub struct Number {
     pub path: String,
     /// Share of the leading cause with the number down and up by 1 in log-odds.
     pub lead: [f64; 2],
-    /// Expected minutes with the first step as planned, likewise.
+    /// Expected minutes, measured as [`Sensitivity::minutes`], likewise.
     pub minutes: [f64; 2],
     /// Whether another cause leads, likewise.
     pub other_leads: [bool; 2],
@@ -119,7 +124,7 @@ pub fn sensitivity(
         situation,
         lead,
         action: choice.action,
-        minutes: planner.price(situation, &belief, choice.action).unwrap_or(choice.cost),
+        minutes: minutes(&planner, situation, &belief, choice.action).unwrap_or(choice.cost),
     };
     let levels = (0u32..)
         .zip(SIGMAS)
@@ -139,7 +144,9 @@ pub fn sensitivity(
         version: 1,
         lead: (id(&engine.knowledge, lead), share),
         first_step: start.words(choice.action),
+        to_go: choice.cost,
         minutes: start.minutes,
+        repairs_alone: matches!(choice.action, Action::Fact(_)),
         draws,
         seed,
         levels,
@@ -188,7 +195,7 @@ impl Start<'_> {
             let model = Model::compile(&knowledge);
             let planner = Planner::with_costs(&knowledge, &model, Cow::Borrowed(&self.costs));
             let belief = planner.belief(self.situation);
-            let minutes = planner.price(self.situation, &belief, self.action);
+            let minutes = minutes(&planner, self.situation, &belief, self.action);
             let share = belief.causes(&model)[self.lead.index()];
             (
                 share,
@@ -214,6 +221,13 @@ impl Start<'_> {
             Action::Refer => "refer".to_owned(),
             Action::NoFaultFound => "run and watch".to_owned(),
         }
+    }
+}
+
+fn minutes(planner: &Planner<'_>, situation: &Situation, belief: &Belief, action: Action) -> Option<f64> {
+    match action {
+        Action::Fact(_) => Some(planner.repairs_only(situation, belief)),
+        other => planner.price(situation, belief, other),
     }
 }
 
