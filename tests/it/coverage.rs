@@ -3,9 +3,9 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
-use pintle::call::Engine;
+use pintle::call::{Engine, Suite};
 use pintle::commands::coverage::page;
-use pintle::coverage::{Coverage, DMatrix, Likeness, Scope};
+use pintle::coverage::{Coverage, DMatrix, Likeness, Scope, walked_tests};
 use pintle::knowledge::{PackText, WithCases, load};
 use pintle::terminal::Style;
 
@@ -209,6 +209,18 @@ fn a_test_that_never_saves_its_time_is_named() {
     // A test that decides between a cheap and a dear repair earns its minutes.
     let useful = Coverage::new(&of_folder("test-or-repair"), None, &|| ());
     assert_eq!(useful.idle, []);
+}
+
+/// Followed from every symptom, the plan asks each test of the five defects, and never the dear one.
+#[test]
+fn tests_that_the_plan_never_asks_are_named() {
+    let never = |engine: &Engine| -> Vec<String> {
+        let suite = Suite::play(engine, &[], &|| ());
+        let never = walked_tests(engine, &suite, &|| ());
+        never.into_iter().map(|t| t.test).collect()
+    };
+    assert!(never(&pairs()).contains(&"dear".to_owned()));
+    assert_eq!(never(&of_folder("five-defects")), [""; 0]);
 }
 
 /// A test notices a cause from a total variation of 0.2 on; two causes are alike below 0.75.
