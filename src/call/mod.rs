@@ -12,6 +12,7 @@ mod plain;
 mod reading;
 mod state;
 mod step;
+mod suite;
 
 pub use answerer::{Answerer, Outcome, Reply, WalkError, walk};
 pub(crate) use case::answer_event;
@@ -25,6 +26,7 @@ pub use reading::{Evaluated, ReadingProblem, evaluate};
 pub use state::{Call, Counted, DANGER, RepairDone, Stop};
 pub(crate) use step::{ALSO_CHECK, LINKED_CHECK};
 pub use step::{Purpose, Step};
+pub use suite::{MOST_UNLISTED, Suite, named_cases};
 
 use std::borrow::Cow;
 

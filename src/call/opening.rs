@@ -6,6 +6,7 @@ use super::event::Event;
 use super::step::{Purpose, Step};
 use super::{Call, Engine, Entry};
 use crate::knowledge::schema::{At, Now, Severity, Who};
+use crate::model::SiteFacts;
 use crate::plan::Action;
 
 /// How a walk opens.
@@ -69,22 +70,24 @@ pub struct Danger {
     pub causes: Vec<(String, f64)>,
 }
 
-/// How the walk opens for every symptom, a technician at the gate and the symptom there. Meant for knowledge without errors.
+/// How the walk opens for every symptom at a site, a technician at the gate and the symptom there. Meant for knowledge without errors.
 #[must_use]
-pub fn openings(engine: &Engine) -> Vec<Opening> {
+pub fn openings(engine: &Engine, site: &SiteFacts) -> Vec<Opening> {
     let symptoms = engine.knowledge.symptoms.iter();
-    symptoms.map(|(id, symptom)| open(engine, id, &symptom.title)).collect()
+    symptoms
+        .map(|(id, symptom)| open(engine, id, &symptom.title, site))
+        .collect()
 }
 
-/// How the walk opens for one symptom; `None` if there is no such symptom.
+/// How the walk opens for one symptom at a site of which nothing is known; `None` if there is no such symptom.
 #[must_use]
 pub fn opening(engine: &Engine, symptom: &str) -> Option<Opening> {
     let entry = engine.knowledge.symptoms.get(symptom)?;
-    Some(open(engine, symptom, &entry.title))
+    Some(open(engine, symptom, &entry.title, &SiteFacts::unknown()))
 }
 
-fn open(engine: &Engine, symptom: &str, title: &str) -> Opening {
-    let call = Call::in_memory(engine, entries(engine, symptom));
+fn open(engine: &Engine, symptom: &str, title: &str, site: &SiteFacts) -> Opening {
+    let call = Call::in_memory(engine, entries(engine, symptom, site));
     let danger = danger(engine, &call);
     let (step, settles) = match call.next_step() {
         step @ Step::Test {
@@ -102,8 +105,8 @@ fn open(engine: &Engine, symptom: &str, title: &str) -> Opening {
     }
 }
 
-/// No sign of danger, every opening question answered with "nobody knows", the symptom there.
-fn entries(engine: &Engine, symptom: &str) -> Vec<Entry> {
+/// No sign of danger, every opening question answered with what is known of the site or "nobody knows", the symptom there.
+fn entries(engine: &Engine, symptom: &str, site: &SiteFacts) -> Vec<Entry> {
     let knowledge = &engine.knowledge;
     let mut events = vec![
         Event::Opened {
@@ -122,10 +125,13 @@ fn entries(engine: &Engine, symptom: &str) -> Vec<Entry> {
             symptoms: vec![symptom.to_owned()],
         },
     ];
-    let opening = knowledge.facts.iter().filter(|(_, fact)| fact.opening);
-    events.extend(opening.map(|(fact, _)| Event::Fact {
+    let asked = knowledge
+        .facts
+        .iter()
+        .filter(|(id, fact)| fact.opening || site.get(id).is_some());
+    events.extend(asked.map(|(fact, _)| Event::Fact {
         fact: fact.clone(),
-        value: None,
+        value: site.get(fact).map(str::to_owned),
     }));
     events.push(Event::Now {
         now: Now::Present,

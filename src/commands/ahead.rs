@@ -2,10 +2,10 @@
 
 use std::io::Write;
 
-use super::{CommandError, Exit, Packs};
+use super::{CommandError, Exit, Packs, site_of, symptom_named};
 use crate::belief::Evidence;
 use crate::call::Engine;
-use crate::knowledge::{WithCases, nearest};
+use crate::knowledge::WithCases;
 use crate::plan::{Action, DecisionGraph, Situation, Way};
 use crate::terminal::Style;
 
@@ -34,31 +34,9 @@ pub struct Args {
 /// When the knowledge has errors, the symptom or a fact is unknown, or the output can't be written.
 pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     let engine = args.packs.engine(WithCases::No)?;
-    let Some(symptom) = engine.model.symptom_id(&args.symptom) else {
-        let hint = nearest(&args.symptom, engine.knowledge.symptoms.keys().map(String::as_str)).map_or_else(
-            || engine.knowledge.symptoms.keys().cloned().collect::<Vec<_>>().join(", "),
-            |near| format!("did you mean {near}?"),
-        );
-        return Err(CommandError::new(format!("there is no symptom {}", args.symptom), hint));
-    };
+    let symptom = symptom_named(&engine, &args.symptom)?;
     let mut start = Situation::starting(Evidence::reported(vec![symptom]));
-    for text in &args.facts {
-        let known = text.split_once('=').filter(|(fact, value)| {
-            engine
-                .knowledge
-                .facts
-                .get(*fact)
-                .is_some_and(|f| f.number.is_some() || f.values.contains_key(*value))
-        });
-        let Some((fact, value)) = known else {
-            let facts: Vec<&str> = engine.knowledge.facts.keys().map(String::as_str).collect();
-            return Err(CommandError::new(
-                format!("{text} is not a fact and its value"),
-                format!("facts: {}", facts.join(", ")),
-            ));
-        };
-        start.site.learn(fact, value);
-    }
+    start.site = site_of(&engine, &args.facts)?;
     let planner = engine.planner();
     let mut graph = DecisionGraph::new(&planner);
     let (root, inside) = graph.compile(&start, args.reach, args.most);

@@ -1,17 +1,21 @@
 //! `pintle cases`: play every case and tell which pass.
 
 use std::io::Write;
+use std::path::{Path, PathBuf};
 
+use super::progress::Progress;
 use super::{CommandError, Exit, Packs};
-use crate::call::{CaseResult, Engine, play};
-use crate::knowledge::WithCases;
+use crate::call::{CaseResult, Suite, check_cases, named_cases};
+use crate::finding::{Code, Finding, Level};
+use crate::knowledge::{Knowledge, Sources, WithCases, load_case};
 use crate::terminal::Style;
 
 /// Arguments of `pintle cases`.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// Only cases whose file name contains this
-    pub only: Option<String>,
+    /// A folder or file of cases, played instead of the knowledge's own; or a word: only cases whose file name contains it
+    #[arg(value_name = "DIR|FILE|WORD")]
+    pub what: Vec<String>,
     /// Packs.
     #[command(flatten)]
     pub packs: Packs,
@@ -23,130 +27,209 @@ pub struct Args {
     pub json: bool,
 }
 
-/// More unlisted answers than this share fail the run: the cases say too little.
-const MOST_UNLISTED: f64 = 0.20;
-
-/// The whole run.
-#[derive(Debug, serde::Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub struct Summary {
-    /// Version of this format.
-    pub version: u32,
-    /// Cases played.
-    pub cases: usize,
-    /// Of them passed.
-    pub passed: usize,
-    /// Of them with the true causes among the first three when the walk stopped.
-    pub in_first_three: usize,
-    /// Mean tests and repairs a case.
-    pub mean_steps: f64,
-    /// Mean minutes a case.
-    pub mean_minutes: f64,
-    /// Share of the asked tests that the cases do not list.
-    pub unlisted: f64,
-    /// Each case with its file.
-    pub results: Vec<(String, CaseResult)>,
-}
-
-impl Summary {
-    /// Plays the cases whose file name contains `only`, two at a time.
-    #[must_use]
-    pub fn play(engine: &Engine, only: Option<&str>) -> Self {
-        let files = &engine.knowledge.sources.files;
-        let chosen: Vec<_> = engine
-            .knowledge
-            .cases
-            .iter()
-            .map(|(file, case)| (files[*file].name.clone(), case))
-            .filter(|(name, _)| only.is_none_or(|only| name.contains(only)))
-            .collect();
-        let threads = std::thread::available_parallelism().map_or(1, usize::from);
-        let mut results: Vec<(String, CaseResult)> = std::thread::scope(|scope| {
-            let workers: Vec<_> = (0..threads)
-                .map(|worker| {
-                    let mine: Vec<_> = chosen.iter().skip(worker).step_by(threads).collect();
-                    scope.spawn(move || {
-                        mine.into_iter()
-                            .map(|(name, case)| (name.clone(), play(engine, case).0))
-                            .collect::<Vec<_>>()
-                    })
-                })
-                .collect();
-            workers.into_iter().filter_map(|w| w.join().ok()).flatten().collect()
-        });
-        results.sort_by(|a, b| a.0.cmp(&b.0));
-        let n = results.len().max(1) as f64;
-        let asked: usize = results.iter().map(|(_, r)| r.steps).sum();
-        let unlisted: usize = results.iter().map(|(_, r)| r.unlisted.len()).sum();
-        Self {
-            version: 1,
-            cases: results.len(),
-            passed: results.iter().filter(|(_, r)| r.failures.is_empty()).count(),
-            in_first_three: results.iter().filter(|(_, r)| r.in_first_three).count(),
-            mean_steps: asked as f64 / n,
-            mean_minutes: results.iter().map(|(_, r)| r.minutes).sum::<f64>() / n,
-            unlisted: unlisted as f64 / asked.max(1) as f64,
-            results,
-        }
-    }
-}
-
 /// Runs it.
 ///
 /// # Errors
-/// When the knowledge has errors or the output can't be written.
+/// When the knowledge or a case has errors, nothing fits, or the output can't be written.
 pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::Yes)?;
-    let summary = Summary::play(&engine, args.only.as_deref());
+    let (paths, words): (Vec<&String>, Vec<&String>) = args.what.iter().partition(|w| names_files(w));
+    let engine = if paths.is_empty() {
+        args.packs.engine(WithCases::Yes)?
+    } else {
+        let mut engine = args.packs.engine(WithCases::No)?;
+        for path in paths {
+            add_cases(&mut engine.knowledge, Path::new(path))?;
+        }
+        engine
+    };
+    refuse_broken(&engine.knowledge.sources, &check_cases(&engine.knowledge))?;
+    let fits = |name: &str| words.is_empty() || words.iter().any(|w| name.contains(w.as_str()));
+    let chosen: Vec<_> = named_cases(&engine)
+        .into_iter()
+        .filter(|(name, _)| fits(name))
+        .collect();
+    if chosen.is_empty() {
+        return Err(nothing_fits(&words));
+    }
+    let progress = Progress::new("cases played", chosen.len());
+    let suite = Suite::play(&engine, &chosen, &|| progress.step());
+    drop(progress);
     if args.json {
-        let text = serde_json::to_string_pretty(&summary)
+        let text = serde_json::to_string_pretty(&suite)
             .map_err(|e| CommandError::new(e.to_string(), "leave out --json to read it as text"))?;
         writeln!(out, "{text}")?;
     } else {
-        table(&summary, args.path, style, out)?;
+        table(&suite, args.path, style, out)?;
     }
-    let good = summary.passed == summary.cases && summary.unlisted <= MOST_UNLISTED;
-    Ok(if good { Exit::Ok } else { Exit::Found })
+    Ok(if suite.good() { Exit::Ok } else { Exit::Found })
 }
 
-fn table(summary: &Summary, path: bool, style: &Style, out: &mut dyn Write) -> Result<(), CommandError> {
-    writeln!(out, "{:6} {:>5} {:>7}  case", "", "steps", "minutes")?;
-    for (file, result) in &summary.results {
-        let passed = result.failures.is_empty();
-        let mark = if passed {
+fn nothing_fits(words: &[&String]) -> CommandError {
+    let words: Vec<&str> = words.iter().map(|w| w.as_str()).collect();
+    let hint = "a word picks cases by their file's name; a folder or a .yaml file that exists is played itself";
+    if words.is_empty() {
+        return CommandError::new("there is no case", "name a folder that holds .yaml files");
+    }
+    CommandError::new(format!("no case has {} in its file's name", words.join(" or ")), hint)
+}
+
+/// Whether an argument is a folder or a case file rather than a word.
+fn names_files(word: &str) -> bool {
+    let path = Path::new(word);
+    path.is_dir() || (path.is_file() && is_yaml(path))
+}
+
+fn is_yaml(path: &Path) -> bool {
+    path.extension().is_some_and(|e| e == "yaml" || e == "yml")
+}
+
+/// Reads the cases of a folder or a file into the knowledge.
+///
+/// # Errors
+/// When a folder can't be read or a file holds no case; the first is told with its line.
+fn add_cases(knowledge: &mut Knowledge, path: &Path) -> Result<(), CommandError> {
+    for file in case_files(path)? {
+        let (case, sources, findings) = load_case(&file);
+        refuse_broken(&sources, &findings)?;
+        let at = knowledge.sources.files.len();
+        knowledge.sources.files.extend(sources.files);
+        knowledge.cases.extend(case.map(|case| (at, case)));
+    }
+    Ok(())
+}
+
+/// Every case file below a folder: what stands in folders named `cases`, or, where there is none, every .yaml file.
+fn case_files(path: &Path) -> Result<Vec<PathBuf>, CommandError> {
+    let mut files = Vec::new();
+    collect(path, 0, &mut files)?;
+    files.sort();
+    let in_cases = |file: &PathBuf| {
+        let below = file.strip_prefix(path).unwrap_or(file);
+        below.components().any(|c| c.as_os_str() == "cases")
+    };
+    if files.iter().any(in_cases) {
+        files.retain(in_cases);
+    }
+    Ok(files)
+}
+
+/// Folders inside folders are followed so far; a link in a circle ends there.
+const DEEPEST: usize = 8;
+
+fn collect(path: &Path, depth: usize, files: &mut Vec<PathBuf>) -> Result<(), CommandError> {
+    if !path.is_dir() {
+        files.extend(is_yaml(path).then(|| path.to_owned()));
+        return Ok(());
+    }
+    if depth > DEEPEST {
+        return Ok(());
+    }
+    let trouble = |e: std::io::Error| {
+        let message = format!("{} can't be read: {e}", path.display());
+        CommandError::new(message, "see that the folder may be read")
+    };
+    for entry in std::fs::read_dir(path).map_err(trouble)? {
+        collect(&entry.map_err(trouble)?.path(), depth + 1, files)?;
+    }
+    Ok(())
+}
+
+/// The first error with its place, and how many more there are.
+fn refuse_broken(sources: &Sources, findings: &[Finding]) -> Result<(), CommandError> {
+    let mut errors = findings.iter().filter(|f| f.level() == Level::Error);
+    let Some(first) = errors.next() else {
+        return Ok(());
+    };
+    let name = sources.files.get(first.location.file).map_or("", |f| f.name.as_str());
+    // A file that can't be read has no lines.
+    let place = if first.code == Code::UnreadableFile {
+        name.to_owned()
+    } else {
+        let at = sources.position(&first.location);
+        format!("{name}:{}:{}", at.line, at.column)
+    };
+    let mut error = CommandError::new(format!("{place}: {}", first.message), first.help.clone());
+    let more = errors.count();
+    if more > 0 {
+        error.hints.push(format!("and {more} more in the cases"));
+    }
+    Err(error)
+}
+
+fn table(suite: &Suite, path: bool, style: &Style, out: &mut dyn Write) -> Result<(), CommandError> {
+    writeln!(
+        out,
+        "{:6} {:>5} {:>7} {:>5}  case, and what leads at the end",
+        "", "steps", "minutes", "leads"
+    )?;
+    for (file, result) in &suite.results {
+        let mark = if result.passed() {
             style.good("passed")
         } else {
             style.danger("FAILED")
         };
+        let (leads, cause) = leads(result);
+        let text = beside(&result.title, cause, style.width.saturating_sub(28).max(20), style);
         writeln!(
             out,
-            "{mark} {:>5} {:>7.0}  {}",
-            result.steps, result.minutes, result.title
+            "{mark} {:>5} {:>7.0} {leads:>5}  {text}",
+            result.steps, result.minutes
         )?;
-        if !passed {
-            writeln!(out, "       {file}: {}", result.failures.join("; "))?;
+        if !result.passed() {
+            let why = format!("{file}: {}", result.failures.join("; "));
+            wrapped(&why, "       ", style, out)?;
         }
-        if path || !passed {
+        if path || !result.passed() {
             for step in &result.path {
-                writeln!(out, "         {step}")?;
+                wrapped(step, "         ", style, out)?;
             }
             let ranking: Vec<String> = result
                 .ranking
                 .iter()
                 .map(|(id, p)| format!("{id} {:.0} %", p * 100.0))
                 .collect();
-            writeln!(out, "         = {}", ranking.join(", "))?;
+            wrapped(&format!("= {}", ranking.join(", ")), "         ", style, out)?;
         }
     }
-    writeln!(
-        out,
+    let summary = format!(
         "{} of {} passed; true cause in the first three in {}; {:.1} steps and {:.0} minutes a case; {:.0} % of the answers unlisted",
-        summary.passed,
-        summary.cases,
-        summary.in_first_three,
-        summary.mean_steps,
-        summary.mean_minutes,
-        summary.unlisted * 100.0
-    )?;
+        suite.passed,
+        suite.cases,
+        suite.in_first_three,
+        suite.mean_steps,
+        suite.mean_minutes,
+        suite.unlisted * 100.0
+    );
+    wrapped(&summary, "", style, out)
+}
+
+/// The first of the ranking when the walk stopped: its share and its id.
+fn leads(result: &CaseResult) -> (String, &str) {
+    result
+        .ranking
+        .first()
+        .map_or((String::new(), ""), |(id, p)| (format!("{:.0} %", p * 100.0), id))
+}
+
+/// A title with an id at the right edge, where both fit.
+fn beside(title: &str, id: &str, room: usize, style: &Style) -> String {
+    let taken = title.chars().count() + 2;
+    if taken + id.chars().count() > room {
+        return title.to_owned();
+    }
+    let gap = room - taken - id.chars().count() + 2;
+    format!("{title}{}{}", " ".repeat(gap), style.faint(id))
+}
+
+fn wrapped(text: &str, indent: &str, style: &Style, out: &mut dyn Write) -> Result<(), CommandError> {
+    let deeper = format!("{indent}  ");
+    let options = textwrap::Options::new(style.width.max(20))
+        .initial_indent(indent)
+        .subsequent_indent(&deeper)
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
+    for line in textwrap::wrap(text, options) {
+        writeln!(out, "{line}")?;
+    }
     Ok(())
 }

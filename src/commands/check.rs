@@ -10,6 +10,7 @@ use crate::call::{Danger, Engine, First, Opening, check_cases, openings};
 use crate::finding::{Finding, Level};
 use crate::knowledge::schema::Severity;
 use crate::knowledge::{Knowledge, WithCases, check};
+use crate::model::SiteFacts;
 use crate::terminal::{Style, level_word, render_findings};
 
 /// Arguments of `pintle check`.
@@ -38,7 +39,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
         render_findings(&knowledge, &findings, style)
     };
     // A walk through knowledge with errors would say nothing about the knowledge that is meant.
-    let openings = (errors == 0).then(|| openings(&Engine::new(knowledge)));
+    let openings = (errors == 0).then(|| openings(&Engine::new(knowledge), &SiteFacts::unknown()));
     if args.json {
         let report = Report { openings, ..report };
         serde_json::to_writer_pretty(&mut *out, &report).map_err(std::io::Error::from)?;
@@ -208,7 +209,7 @@ fn render_openings(openings: &[Opening], style: &Style) -> String {
     text
 }
 
-fn first_text(first: &First) -> String {
+pub(super) fn first_text(first: &First) -> String {
     match first {
         First::Test { title, .. } => title.clone(),
         First::Repair { title, .. } => format!("repair: {title}"),

@@ -6,13 +6,18 @@ pub mod calibration;
 pub mod calls;
 pub mod cases;
 pub mod check;
+pub mod compare;
+pub mod coverage;
 pub mod diagnose;
 pub mod drill;
 pub mod explain;
 pub mod learn;
+mod lines;
+mod progress;
 pub mod report;
 pub mod resume;
 pub mod schema;
+pub mod sensitivity;
 pub mod why;
 
 use std::io::Write;
@@ -22,7 +27,8 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::call::{Call, Engine, Journal, JournalError};
 use crate::finding::{Finding, Level};
-use crate::knowledge::{Knowledge, WithCases};
+use crate::knowledge::{Knowledge, WithCases, nearest};
+use crate::model::{SiteFacts, SymptomId};
 use crate::terminal::Style;
 
 /// How a command ended, as the process tells it.
@@ -139,6 +145,12 @@ pub enum Command {
     Learn(learn::Args),
     /// Were the percentages honest? Score them on closed calls
     Calibration(calibration::Args),
+    /// Testability: which causes are noticed, which can't be told apart and what would part them, what is missing
+    Coverage(coverage::Args),
+    /// Compare two versions of the knowledge: cases, first steps, rankings, figures, entries
+    Compare(compare::Args),
+    /// How far the author's numbers can be off before the start of a walk changes
+    Sensitivity(sensitivity::Args),
 }
 
 /// Packs that are laid over the built-in one.
@@ -159,6 +171,45 @@ impl Packs {
         refuse_errors(&findings)?;
         Ok(Engine::new(knowledge))
     }
+}
+
+/// The dense id of a symptom that somebody named.
+///
+/// # Errors
+/// When there is no such symptom; the nearest one, or all of them, are the hint.
+pub fn symptom_named(engine: &Engine, id: &str) -> Result<SymptomId, CommandError> {
+    engine.model.symptom_id(id).ok_or_else(|| {
+        let known = || engine.knowledge.symptoms.keys();
+        let hint = nearest(id, known().map(String::as_str)).map_or_else(
+            || known().cloned().collect::<Vec<_>>().join(", "),
+            |near| format!("did you mean {near}?"),
+        );
+        CommandError::new(format!("there is no symptom {id}"), hint)
+    })
+}
+
+/// A site by `FACT=VALUE` texts.
+///
+/// # Errors
+/// When one of them is not a fact and its value.
+pub fn site_of(engine: &Engine, texts: &[String]) -> Result<SiteFacts, CommandError> {
+    let mut site = SiteFacts::unknown();
+    let entries = &engine.knowledge.facts;
+    for text in texts {
+        let known = text.split_once('=').filter(|(fact, value)| {
+            let entry = entries.get(*fact);
+            entry.is_some_and(|f| f.number.is_some() || f.values.contains_key(*value))
+        });
+        let Some((fact, value)) = known else {
+            let facts: Vec<&str> = entries.keys().map(String::as_str).collect();
+            return Err(CommandError::new(
+                format!("{text} is not a fact and its value"),
+                format!("facts: {}", facts.join(", ")),
+            ));
+        };
+        site.learn(fact, value);
+    }
+    Ok(site)
 }
 
 /// Where calls are kept.
@@ -201,6 +252,9 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Drill(args)) => drill::run(args, style, out),
         Some(Command::Learn(args)) => learn::run(args, style, out),
         Some(Command::Calibration(args)) => calibration::run(args, style, out),
+        Some(Command::Coverage(args)) => coverage::run(args, style, out),
+        Some(Command::Compare(args)) => compare::run(args, style, out),
+        Some(Command::Sensitivity(args)) => sensitivity::run(args, style, out),
     }
 }
 

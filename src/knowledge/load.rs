@@ -33,6 +33,66 @@ pub struct PackText {
     pub unreadable: Vec<(String, String)>,
 }
 
+/// Section → id → the entry as it was written, packs laid over each other; the codes of an operator's table are a section of their own.
+///
+/// What can't be read is left out: [`load`] says what that is.
+#[must_use]
+pub fn entries(packs: &[PackText]) -> IndexMap<String, IndexMap<String, Value>> {
+    let mut loader = Loader::default();
+    let mut rest: IndexMap<String, IndexMap<String, Value>> = IndexMap::new();
+    for (pack, (name, text)) in (0..).zip(packs).flat_map(|(n, p)| p.files.iter().map(move |f| (n, f))) {
+        let is_case = Path::new(name).components().any(|c| c.as_os_str() == "cases");
+        let Ok(Value::Mapping(map)) = parse(text) else { continue };
+        if is_case {
+            continue;
+        }
+        let file = loader.add_file(SourceFile {
+            name: name.clone(),
+            text: String::new(),
+            pack,
+        });
+        for (section, value) in map {
+            let Some(section) = section.as_str() else { continue };
+            if let Some(section) = sections::ENTRIES.iter().find(|s| **s == section) {
+                loader.entries(file, pack, section, value);
+            } else if section == "codes" {
+                let codes = value
+                    .get("entries")
+                    .and_then(Value::as_mapping)
+                    .cloned()
+                    .unwrap_or_default();
+                let into = rest.entry(section.to_owned()).or_default();
+                into.extend(codes.into_iter().filter_map(|(k, v)| Some((k.as_str()?.to_owned(), v))));
+            } else if section != "pack" {
+                let into = rest.entry(section.to_owned()).or_default();
+                add_up(into.entry("all".to_owned()).or_insert(Value::Null), value);
+            }
+        }
+    }
+    let sections = loader.gathered.sections.into_iter();
+    let mut all: IndexMap<String, IndexMap<String, Value>> = sections
+        .map(|(section, raw)| {
+            let entries = raw.into_iter().map(|(id, entry)| (id, entry.fields));
+            (section.to_owned(), entries.collect())
+        })
+        .collect();
+    all.extend(rest);
+    all
+}
+
+/// Lists of several packs, such as `movement`, one after the other.
+fn add_up(sum: &mut Value, more: Value) {
+    match (sum, more) {
+        (Value::Sequence(sum), Value::Sequence(more)) => sum.extend(more),
+        (Value::Mapping(sum), Value::Mapping(more)) => {
+            for (key, value) in more {
+                add_up(sum.entry(key).or_insert(Value::Null), value);
+            }
+        }
+        (sum, more) => *sum = more,
+    }
+}
+
 /// Whether cases are decoded too.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum WithCases {
@@ -43,6 +103,18 @@ pub enum WithCases {
 }
 
 impl PackText {
+    /// The id that the pack gives itself.
+    #[must_use]
+    pub fn id(&self) -> Option<String> {
+        self.files
+            .iter()
+            .filter(|(_, text)| text.contains("pack:"))
+            .find_map(|(_, text)| {
+                let value = parse(text).ok()?;
+                Some(value.get("pack")?.get("id")?.as_str()?.to_owned())
+            })
+    }
+
     /// Reads a folder: every `.yaml` file, in name order, subfolders included.
     #[must_use]
     pub fn read(folder: &Path) -> Self {

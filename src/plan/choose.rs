@@ -276,6 +276,26 @@ impl<'a> Planner<'a> {
         .map(|cost| cost / mass)
     }
 
+    /// Minutes that a test saves one step ahead against going on without any; below 0 where it costs more. `None` if it is not on offer.
+    #[must_use]
+    pub fn saving(&self, situation: &Situation, belief: &Belief, test: TestId) -> Option<f64> {
+        let with = self.price(situation, belief, Action::Test(test))?;
+        Some(self.repairs_only(situation, belief) - with)
+    }
+
+    /// Expected minutes without any test: [`Choice::repairs_only`] by itself.
+    #[must_use]
+    pub fn repairs_only(&self, situation: &Situation, belief: &Belief) -> f64 {
+        let offer = self.offer(belief, situation, &situation.site);
+        let answered = self.answered(situation);
+        let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
+        let mass = cells.mass().max(f64::MIN_POSITIVE);
+        self.pricing(&offer, &answered)
+            .best_order(cells, &situation.standing)
+            .cost
+            / mass
+    }
+
     /// What may be offered in a situation, at that site.
     #[must_use]
     pub fn offer(&self, belief: &Belief, situation: &Situation, site: &SiteFacts) -> Offer {

@@ -74,6 +74,12 @@ impl<'a> DecisionGraph<'a> {
         self.graph.node_count()
     }
 
+    /// What is done in the situations that are in it.
+    #[must_use]
+    pub fn actions(&self) -> Vec<Action> {
+        self.graph.node_weights().map(|n| n.choice.action).collect()
+    }
+
     /// Whether nothing was grown yet.
     #[must_use]
     pub fn is_empty(&self) -> bool {

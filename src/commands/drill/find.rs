@@ -1,15 +1,15 @@
 //! Scenarios by name or file, sets, and where drills are kept.
 
 use std::collections::BTreeMap;
-use std::io::{IsTerminal as _, Write as _};
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicUsize, Ordering};
 
+use super::super::progress::Progress;
 use super::super::{CommandError, Data, calls_folder};
 use crate::call::{Engine, check_case};
 use crate::drill::{Difficulty, Drawn, DrillSet, Scenario, ScenarioError};
 use crate::finding::Level;
 use crate::knowledge::nearest;
+use crate::spread::spread;
 
 /// A scenario by its name, if it travels in the program, or by its file.
 ///
@@ -108,32 +108,13 @@ pub(super) fn difficulties(engine: &Engine, scenarios: &[Scenario], seed: u64, d
     scenarios.iter().filter_map(|s| known.get(&key(s)).cloned()).collect()
 }
 
-/// Two at a time, with a line on the terminal's other stream that says how far it is.
 fn work_out(engine: &Engine, scenarios: &[&Scenario], seed: u64) -> Vec<Difficulty> {
-    let threads = std::thread::available_parallelism().map_or(1, usize::from);
-    let next = AtomicUsize::new(0);
-    let all = scenarios.len();
-    let telling = std::io::stderr().is_terminal() && all > 3;
-    let mut found: Vec<(usize, Difficulty)> = std::thread::scope(|scope| {
-        let work = || {
-            let mut mine = Vec::new();
-            loop {
-                let i = next.fetch_add(1, Ordering::Relaxed);
-                let Some(scenario) = scenarios.get(i) else { return mine };
-                if telling {
-                    let _ = write!(std::io::stderr(), "\rplaying the plan on scenario {} of {all} ", i + 1);
-                }
-                mine.push((i, Difficulty::of(engine, &scenario.case, seed)));
-            }
-        };
-        let workers: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
-        workers.into_iter().filter_map(|w| w.join().ok()).flatten().collect()
-    });
-    if telling {
-        let _ = write!(std::io::stderr(), "\r{:60}\r", "");
-    }
-    found.sort_by_key(|(i, _)| *i);
-    found.into_iter().map(|(_, d)| d).collect()
+    let progress = Progress::new("scenarios played by the plan", scenarios.len());
+    spread(scenarios, |scenario| {
+        let found = Difficulty::of(engine, &scenario.case, seed);
+        progress.step();
+        Some(found)
+    })
 }
 
 /// A class set from its file.
