@@ -131,26 +131,26 @@ pub enum Command {
     Ahead(ahead::Args),
     /// Check knowledge: every finding with its line, and what each walk opens with
     Check(check::Args),
-    /// Play every case of the knowledge and tell which pass
-    Cases(cases::Args),
-    /// Make a pack of your own, or write a new entry into it by being asked for it
-    Add(add::Args),
     /// Show anything in the knowledge as a page: what it says and where it is written
     Explain(explain::Args),
+    /// Make a pack of your own, or write a new entry into it by being asked for it
+    Add(add::Args),
     /// Write the JSON Schema of a pack file or a case file, for editors
     Schema(schema::Args),
-    /// Practise on a simulated gate with a hidden fault, and be told honestly how it went
-    Drill(drill::Args),
-    /// Learn base rates and outcome frequencies from closed calls, as a pack
-    Learn(learn::Args),
-    /// Were the percentages honest? Score them on closed calls
-    Calibration(calibration::Args),
+    /// Play every case of the knowledge and tell which pass
+    Cases(cases::Args),
     /// Testability: which causes are noticed, which can't be told apart and what would part them, what is missing
     Coverage(coverage::Args),
     /// Compare two versions of the knowledge: cases, first steps, rankings, figures, entries
     Compare(compare::Args),
     /// How far the author's numbers can be off before the start of a walk changes
     Sensitivity(sensitivity::Args),
+    /// Learn base rates and outcome frequencies from closed calls, as a pack
+    Learn(learn::Args),
+    /// Were the percentages honest? Score them on closed calls
+    Calibration(calibration::Args),
+    /// Practise on a simulated gate with a hidden fault, and be told honestly how it went
+    Drill(drill::Args),
 }
 
 /// Packs that are laid over the built-in one.

@@ -203,7 +203,7 @@ fn panel(i: usize, name: &str, done: &[&Done]) -> Panel {
         top: PANEL * i,
         name: name.to_owned(),
         line: format!(
-            "{} drills, {} passed, {:.0} points on average",
+            "drills {}, passed {}, {:.0} points on average",
             progress.drills, progress.passed, progress.mean
         ),
         rules: [0_u32, 70, 100].iter().map(|p| (y(f64::from(*p)), *p)).collect(),

@@ -201,7 +201,7 @@ impl<'a> Planner<'a> {
             Action::Test(test) => offer.tests[test.index()],
             Action::Repair(repair) => offer.repairs[repair.index()],
             Action::Fact(_) | Action::Refer => true,
-            Action::NoFaultFound => false,
+            Action::NoFaultFound => offer.no_fault_found,
         };
         if !offered {
             return None;
