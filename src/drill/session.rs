@@ -329,6 +329,13 @@ pub struct Doable {
 }
 
 impl Doable {
+    /// Whether every word typed is in its title.
+    #[must_use]
+    pub fn is_called(&self, typed: &str) -> bool {
+        let title = self.title.to_lowercase();
+        typed.to_lowercase().split_whitespace().all(|word| title.contains(word))
+    }
+
     /// Whether every word typed is found in it: as it is, or in one of its words with a letter wrong.
     #[must_use]
     pub fn is_meant_by(&self, typed: &str) -> bool {

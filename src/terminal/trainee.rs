@@ -159,7 +159,10 @@ impl<'a> Trainee<'a> {
         let all = session.doable();
         let mut found: Vec<Doable> = all.into_iter().filter(|d| d.is_meant_by(word)).collect();
         let more = found.len().saturating_sub(MOST);
+        // Where there are too many, those go first that are called so.
+        found.sort_by_key(|d| !d.is_called(word));
         found.truncate(MOST);
+        found.sort_by(|a, b| (&a.place, &a.title).cmp(&(&b.place, &b.title)));
         if found.is_empty() {
             self.person
                 .note("Nothing has that word in it. Another word for it, or where it is? ? shows the letters.");
