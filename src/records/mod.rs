@@ -1,6 +1,6 @@
 //! Many closed calls together: what they teach, and whether the percentages were honest.
 //!
-//! A call counts for a cause only if it ended *fixed* or *explained* and every reported symptom was proven gone after the last repair ([`outcome`]).
+//! A call counts for a cause only if it ended *fixed* or *explained* and every reported symptom was proven gone after the last repair (`outcome`).
 //! Everything that is added up is a whole number ([`Units`]), so that neither the order of the calls nor the threads that read them change a digit.
 
 pub mod beta;
