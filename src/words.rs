@@ -2,11 +2,13 @@
 //!
 //! Okapi BM25 (Robertson & Zaragoza, "The Probabilistic Relevance Framework: BM25 and Beyond", Foundations and Trends in Information
 //! Retrieval 3(4), 2009) over the phrasings of each symptom; a word nobody used before is read as the nearest one within a typing
-//! mistake or two. Deterministic, and says which words matched.
+//! mistake or two. Words that the knowledge calls one idea (`ideas:`) count as that idea too, so that *crawls* finds *slow*.
+//! Deterministic, and says which words matched.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::knowledge::Knowledge;
+use crate::knowledge::schema::{Entries, Idea};
 
 /// Saturation of repeated words; the usual value.
 const K1: f64 = 1.2;
@@ -38,7 +40,12 @@ pub struct SymptomIndex {
     /// Word → how many symptoms use it.
     spread: BTreeMap<String, f64>,
     mean_length: f64,
+    /// Word without its ending → the ideas it stands for.
+    ideas: BTreeMap<String, Vec<String>>,
 }
+
+/// Marks a term as an idea rather than a word.
+const IDEA: char = '#';
 
 impl SymptomIndex {
     /// Indexes every symptom by its title and phrasings.
@@ -48,12 +55,23 @@ impl SymptomIndex {
             .symptoms
             .iter()
             .map(|(id, s)| (id.as_str(), std::iter::once(&s.title).chain(&s.says)));
-        Self::of(phrases.map(|(id, says)| (id, says.map(String::as_str).collect())))
+        let says = phrases.map(|(id, says)| (id, says.map(String::as_str).collect()));
+        Self::of(says, &knowledge.ideas)
     }
 
-    /// Indexes given phrasings.
+    /// Indexes given phrasings, with words that stand for ideas.
     #[must_use]
-    pub fn of<'a>(symptoms: impl Iterator<Item = (&'a str, Vec<&'a str>)>) -> Self {
+    pub fn of<'a>(symptoms: impl Iterator<Item = (&'a str, Vec<&'a str>)>, known: &Entries<Idea>) -> Self {
+        let mut ideas: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for (id, idea) in known {
+            for word in &idea.words {
+                let of_word = ideas.entry(stem(&word.to_lowercase())).or_default();
+                let id = format!("{IDEA}{id}");
+                if !of_word.contains(&id) {
+                    of_word.push(id);
+                }
+            }
+        }
         let mut entries = Vec::new();
         let mut spread: BTreeMap<String, f64> = BTreeMap::new();
         for (id, phrases) in symptoms {
@@ -61,6 +79,7 @@ impl SymptomIndex {
             phrases
                 .iter()
                 .flat_map(|p| terms(p))
+                .flat_map(|t| with_ideas(&ideas, t))
                 .for_each(|t| *counts.entry(t).or_default() += 1.0);
             counts.keys().for_each(|t| *spread.entry(t.clone()).or_default() += 1.0);
             let length = counts.values().sum();
@@ -71,23 +90,24 @@ impl SymptomIndex {
             entries,
             spread,
             mean_length,
+            ideas,
         }
     }
 
     /// Symptoms that fit, best first.
     #[must_use]
     pub fn find(&self, text: &str) -> Vec<Match> {
-        let asked: BTreeSet<String> = terms(text).into_iter().filter_map(|t| self.known(&t)).collect();
+        let known = terms(text).into_iter().filter_map(|t| self.known(&t));
+        let asked: BTreeSet<String> = known.flat_map(|t| with_ideas(&self.ideas, t)).collect();
         let mut found: Vec<Match> = self
             .entries
             .iter()
             .map(|(id, counts, length)| {
                 let words: Vec<String> = asked.iter().filter(|t| counts.contains_key(*t)).cloned().collect();
-                let score = words.iter().map(|t| self.weight(t, counts[t], *length)).sum();
                 Match {
                     symptom: id.clone(),
-                    score,
-                    words,
+                    score: words.iter().map(|t| self.weight(t, counts[t], *length)).sum(),
+                    words: words.iter().map(|t| t.trim_start_matches(IDEA).to_owned()).collect(),
                 }
             })
             .filter(|m| !m.words.is_empty())
@@ -105,7 +125,7 @@ impl SymptomIndex {
 
     /// The word itself, or the nearest known one within a typing mistake (two in long words).
     fn known(&self, term: &str) -> Option<String> {
-        if self.spread.contains_key(term) {
+        if self.spread.contains_key(term) || self.ideas.contains_key(term) {
             return Some(term.to_owned());
         }
         let allowed = match term.len() {
@@ -115,11 +135,20 @@ impl SymptomIndex {
         };
         self.spread
             .keys()
+            .chain(self.ideas.keys())
+            .filter(|known| !known.starts_with(IDEA))
             .map(|known| (strsim::damerau_levenshtein(term, known), known))
             .filter(|(distance, _)| *distance <= allowed)
             .min()
             .map(|(_, known)| known.clone())
     }
+}
+
+/// A word, and the ideas it stands for.
+fn with_ideas(ideas: &BTreeMap<String, Vec<String>>, term: String) -> Vec<String> {
+    let mut all = ideas.get(&term).cloned().unwrap_or_default();
+    all.push(term);
+    all
 }
 
 /// Words that say something, without their endings.
@@ -153,13 +182,28 @@ mod tests {
             ("stops", vec!["it goes halfway and quits", "stops mid swing"]),
             ("slow", vec!["runs like it is dying", "really slow"]),
         ];
-        SymptomIndex::of(symptoms.into_iter())
+        SymptomIndex::of(symptoms.into_iter(), &Entries::new())
     }
 
     #[test]
     fn found_by_words_in_any_order_and_with_a_typing_mistake() {
         assert_eq!(index().find("quits halfwy")[0].symptom, "stops");
         assert_eq!(index().find("swinging mid")[0].words, ["mid", "swing"]);
+    }
+
+    #[test]
+    fn found_by_what_is_meant() {
+        let crawl = Idea {
+            words: vec!["slow".to_owned(), "crawls".to_owned()],
+            source: "made up".to_owned(),
+        };
+        let symptoms = [("slow", vec!["really slow"]), ("dead", vec!["nothing at all"])];
+        let index = SymptomIndex::of(symptoms.into_iter(), &Entries::from([("speed".to_owned(), crawl)]));
+        let found = index.find("crawling along");
+        assert_eq!(
+            (found[0].symptom.as_str(), &found[0].words[..]),
+            ("slow", &["speed".to_owned()][..])
+        );
     }
 
     #[test]

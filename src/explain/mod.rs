@@ -169,6 +169,7 @@ fn sheet(engine: &Engine, of: &Candidate) -> Sheet {
         "signs" => safety::sign(engine, id),
         "standing" => safety::standing(engine, id),
         "retest" => safety::retest(engine, id),
+        "ideas" => symptom::idea(engine, id),
         "shortcuts" => safety::shortcut(engine, id),
         _ => safety::code(engine, id),
     };

@@ -65,3 +65,11 @@ fn opens(engine: &Engine, id: &str) -> Option<String> {
         None => first,
     })
 }
+
+pub(super) fn idea(engine: &Engine, id: &str) -> Option<Vec<Block>> {
+    let idea = engine.knowledge.ideas.get(id)?;
+    let mut out = Vec::new();
+    text(&mut out, "words", &idea.words.join(", "));
+    text(&mut out, "source", &idea.source);
+    Some(out)
+}

@@ -12,8 +12,8 @@ use serde_yaml::{Mapping, Value};
 
 use super::frequency::Frequency;
 use super::schema::{
-    Case, Cause, Codes, ConditionHow, Cover, Entries, Fact, OutOfUse, Outcome, PackHeader, Place, Repair, RetestLine,
-    Settings, Shortcut, Sign, Standing, StopAt, Symptom, Test, Who,
+    Case, Cause, Codes, ConditionHow, Cover, Entries, Fact, Idea, OutOfUse, Outcome, PackHeader, Place, Repair,
+    RetestLine, Settings, Shortcut, Sign, Standing, StopAt, Symptom, Test, Who,
 };
 use super::source::{SourceFile, Sources};
 use super::{Knowledge, Origins, sections};
@@ -580,6 +580,7 @@ impl Loader {
         let retest: Entries<RetestLine> = self.section("retest", &mut origins);
         let symptoms: Entries<Symptom> = self.section("symptoms", &mut origins);
         let shortcuts: Entries<Shortcut> = self.section("shortcuts", &mut origins);
+        let ideas: Entries<Idea> = self.section("ideas", &mut origins);
         lift_repairs(&mut causes, &mut repairs, &mut origins);
         for (file, codes) in std::mem::take(&mut self.gathered.codes) {
             self.expand_codes(file, codes, &mut tests, &mut causes);
@@ -604,6 +605,7 @@ impl Loader {
             repairs,
             symptoms,
             shortcuts,
+            ideas,
             cases: self.gathered.cases,
             sources: self.sources,
             origins,

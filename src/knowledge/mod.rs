@@ -20,8 +20,8 @@ pub use source::{Position, Sources};
 
 use crate::finding::{Finding, Location};
 use schema::{
-    Case, Cause, ConditionHow, Cover, Entries, Fact, OutOfUse, Place, Repair, RetestLine, Settings, Shortcut, Sign,
-    Standing, Symptom, Test, When,
+    Case, Cause, ConditionHow, Cover, Entries, Fact, Idea, OutOfUse, Place, Repair, RetestLine, Settings, Shortcut,
+    Sign, Standing, Symptom, Test, When,
 };
 
 static BUILT_IN: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/knowledge");
@@ -61,6 +61,8 @@ pub struct Knowledge {
     pub symptoms: Entries<Symptom>,
     /// What a trainee may be tempted to.
     pub shortcuts: Entries<Shortcut>,
+    /// Words for one idea.
+    pub ideas: Entries<Idea>,
     /// Cases with the file each is in; empty when loaded without them.
     pub cases: Vec<(usize, Case)>,
     /// The files.

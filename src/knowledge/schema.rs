@@ -825,6 +825,16 @@ pub struct Shortcut {
     pub source: String,
 }
 
+/// Words that callers use for one idea, so that a phrase nobody wrote down is understood by its ideas.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Idea {
+    /// The words, in any form: endings don't matter.
+    pub words: Vec<String>,
+    /// Where it comes from.
+    pub source: String,
+}
+
 /// How a gate is put out of use.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]

@@ -3,8 +3,8 @@
 use schemars::{JsonSchema as _, Schema, SchemaGenerator};
 
 use super::schema::{
-    Cause, Codes, ConditionHow, Cover, Fact, OutOfUse, PackHeader, Place, Repair, RetestLine, Shortcut, Sign, Standing,
-    Symptom, Test,
+    Cause, Codes, ConditionHow, Cover, Fact, Idea, OutOfUse, PackHeader, Place, Repair, RetestLine, Shortcut, Sign,
+    Standing, Symptom, Test,
 };
 
 /// One section and the schema of what stands in it.
@@ -42,6 +42,7 @@ sections! {
     "causes" Cause, "What can be wrong: how often, what callers report of it, what it shows on tests.";
     "repairs" Repair, "What is done to cure causes.";
     "symptoms" Symptom, "What callers report.";
+    "ideas" Idea, "Words that callers use for one idea, for finding symptoms by what they say.";
     "shortcuts" Shortcut, "What somebody in a hurry does and must not: shown in drills only.";
 }
 

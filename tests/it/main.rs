@@ -31,3 +31,4 @@ mod tables;
 mod tape;
 mod terminal;
 mod walk;
+mod words;

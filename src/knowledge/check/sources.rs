@@ -32,6 +32,9 @@ pub(super) fn check(found: &mut Found<'_>) {
     k.symptoms
         .iter()
         .for_each(|(id, e)| source(found, ("symptoms", id), &e.source));
+    k.ideas
+        .iter()
+        .for_each(|(id, e)| source(found, ("ideas", id), &e.source));
     k.shortcuts
         .iter()
         .for_each(|(id, e)| source(found, ("shortcuts", id), &e.source));
