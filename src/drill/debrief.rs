@@ -6,8 +6,9 @@ use super::conduct::{Conduct, Skipped, UnsafeAct};
 use super::regret::worth;
 use super::scenario::PlanPlayed;
 use super::score::Score;
+use super::session::worked;
 use super::site::SimulatedSite;
-use crate::call::{Call, Engine, Entry, Event, minutes};
+use crate::call::{Call, Engine, Entry, Event};
 use crate::knowledge::schema::{Case, Ending, Severity};
 use crate::plan::Action;
 
@@ -134,7 +135,7 @@ impl Debrief {
         conduct
             .unsafe_acts
             .sort_by(|a, b| b.severity.cmp(&a.severity).then(a.entry.cmp(&b.entry)));
-        let worked = minutes(engine, &call);
+        let worked = worked(engine, &call, &case.under);
         let mut debrief = Self {
             truth: site.at_start().iter().map(cause_title).collect(),
             left: site.left().iter().map(cause_title).collect(),

@@ -25,6 +25,6 @@ pub use regret::{Worth, worth};
 pub use results::{ClassFile, Done, Progress};
 pub use scenario::{Difficulty, Hardness, PlanPlayed, Scenario, ScenarioError};
 pub use score::{Score, Taken};
-pub use session::{Doable, Level, Session};
+pub use session::{Doable, Level, Session, provoking_minutes};
 pub use set::{Candidate, Drawn, DrillSet};
 pub use site::SimulatedSite;

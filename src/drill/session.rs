@@ -2,8 +2,8 @@
 
 use super::act::{Act, Refusal};
 use super::site::SimulatedSite;
-use crate::call::{Call, Engine, Entry, Event, Journal, JournalError};
-use crate::knowledge::schema::{At, Case, Condition, Moves, Test, Who};
+use crate::call::{Call, Engine, Entry, Event, Journal, JournalError, minutes};
+use crate::knowledge::schema::{At, Case, Condition, Moves, Provocation, Test, Who};
 use crate::model::TestId;
 use crate::plan::Costs;
 
@@ -95,6 +95,12 @@ impl<'a> Session<'a> {
     #[must_use]
     pub fn site(&self) -> &SimulatedSite<'a> {
         &self.site
+    }
+
+    /// Minutes of work so far.
+    #[must_use]
+    pub fn worked(&self) -> f64 {
+        worked(self.call.engine, &self.call, self.site.under_at_first())
     }
 
     /// Does something; the events say what came of it.
@@ -312,6 +318,37 @@ impl<'a> Session<'a> {
         let planner = self.call.engine.planner();
         test.map_or(0.0, |t| of(planner.costs(), t))
     }
+}
+
+/// Minutes of a second visit: weather is waited for, not made (common practice).
+const COME_BACK: f64 = 60.0;
+/// Minutes to provoke something by hand: a watering can, some cycles, a hand on the loom (common practice).
+const PROVOKE: f64 = 5.0;
+
+/// Minutes that it takes to have it like that.
+#[must_use]
+pub fn provoking_minutes(what: Provocation) -> f64 {
+    match what {
+        Provocation::Wet | Provocation::Loaded | Provocation::Wiggled => PROVOKE,
+        Provocation::Cold | Provocation::Hot | Provocation::Windy | Provocation::LowSun => COME_BACK,
+    }
+}
+
+/// Minutes of work in a drill: those of a call, and what it took to bring a fault back from how it was `at_first`.
+#[must_use]
+pub(super) fn worked(engine: &Engine, call: &Call<'_>, at_first: &[Provocation]) -> f64 {
+    let spells = call.entries.iter().filter_map(|e| match &e.event {
+        Event::Now { under, .. } => Some(under.as_slice()),
+        _ => None,
+    });
+    let (mut before, mut provoking) = (at_first, 0.0);
+    for under in spells {
+        if before != under {
+            provoking += under.iter().map(|p| provoking_minutes(*p)).sum::<f64>();
+        }
+        before = under;
+    }
+    minutes(engine, call) + provoking
 }
 
 /// Something on a trainee's list.

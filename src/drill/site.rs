@@ -413,6 +413,12 @@ impl<'a> SimulatedSite<'a> {
         }
     }
 
+    /// What was provoking it when the technician came.
+    #[must_use]
+    pub fn under_at_first(&self) -> &[Provocation] {
+        self.case.map_or(&[], |c| &c.under)
+    }
+
     /// What is provoking it now.
     #[must_use]
     pub fn under(&self) -> &[Provocation] {

@@ -4,8 +4,8 @@ use super::drill_page::{drill_help, drill_list, drill_refusal, drill_told};
 use super::page::{Page, ranking, render_how, render_step};
 use super::person::{Line, Person, TerminalError, event_text};
 use super::style::Style;
-use crate::call::{Answerer, Call, Event, JournalError, Purpose, Reply, Step, minutes};
-use crate::drill::{Act, Doable, Level, Session};
+use crate::call::{Answerer, Call, Event, JournalError, Purpose, Reply, Step};
+use crate::drill::{Act, Doable, Level, Session, provoking_minutes};
 use crate::knowledge::schema::{Condition, Ending, Provocation};
 
 /// How a trainee left a drill.
@@ -65,7 +65,7 @@ impl<'a> Trainee<'a> {
             if session.call.ending().is_some() {
                 return Ok(Left::Ended);
             }
-            let gone = minutes(session.call.engine, &session.call);
+            let gone = session.worked();
             let prompt = match self.allowed {
                 Some(most) if gone > most => "time is up: o or e:".to_owned(),
                 Some(most) => format!("do ({gone:.0} of {most:.0} min):"),
@@ -323,7 +323,8 @@ impl<'a> Trainee<'a> {
 
     fn now(&mut self) -> Result<Option<Act>, TrainError> {
         let mut texts = vec!["Just look, without making it move".to_owned()];
-        texts.extend(Provocation::ALL.iter().map(|p| format!("With {}", p.say())));
+        let with = |p: &Provocation| format!("With {} ({:.0} min)", p.say(), provoking_minutes(*p));
+        texts.extend(Provocation::ALL.iter().map(with));
         let picked = self.one_of("which (0 none):", &texts)?;
         Ok(picked.map(|i| {
             i.checked_sub(1)

@@ -323,6 +323,27 @@ fn a_drill_taken_up_again_is_the_same() {
     }
 }
 
+/// Weather is waited for: bringing a fault back costs minutes, once for each change.
+#[test]
+fn bringing_a_fault_back_costs_time() {
+    let case = case("plug-that-crept-out");
+    let mut session = open(&ENGINE, case);
+    for (act, minutes) in [
+        (Act::Look, 0.0),
+        (Act::Provoke(Provocation::Wet), 5.0),
+        (Act::Look, 5.0),
+        (Act::Provoke(Provocation::Cold), 65.0),
+        (Act::Provoke(Provocation::Cold), 65.0),
+    ] {
+        let _ = session.act(&act, "").expect("in memory");
+        assert!(
+            (session.worked() - minutes).abs() < 1e-9,
+            "{act:?}: {}",
+            session.worked()
+        );
+    }
+}
+
 /// Debriefs can be worked out again from the journal: twice the same.
 #[test]
 fn a_debrief_follows_from_the_journal_alone() {
