@@ -25,8 +25,11 @@ pub struct Function {
     /// What the result, or an input, is held against.
     pub limit: Option<Limit>,
     /// What these inputs mean, where words say more than the number.
-    pub meaning: Option<fn(&[f64]) -> Option<&'static str>>,
+    pub meaning: Option<Meaning>,
 }
+
+/// Words for what inputs mean; `None` where they are out of range.
+pub type Meaning = fn(&[f64]) -> Option<&'static str>;
 
 /// A parameter of a [`Function`].
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -20,7 +20,7 @@ pub mod sun;
 pub mod wind;
 pub mod wire;
 
-pub use function::{Function, Held, Limit, Parameter};
+pub use function::{Function, Held, Limit, Meaning, Parameter};
 pub use registry::{Group, functions, groups};
 
 use crate::quantity::{Quantity, Unit};
