@@ -2,6 +2,7 @@
 
 pub mod add;
 pub mod ahead;
+pub mod calc;
 pub mod calibration;
 pub mod calls;
 pub mod cases;
@@ -135,6 +136,8 @@ pub enum Command {
     Cases(cases::Args),
     /// Make a pack of your own, or write a new entry into it by being asked for it
     Add(add::Args),
+    /// Work out the trade's figures at the bench: wire, batteries, solar, loops, radio, leaf, inputs, meters
+    Calc(calc::Args),
     /// Show anything in the knowledge as a page: what it says and where it is written
     Explain(explain::Args),
     /// Write the JSON Schema of a pack file or a case file, for editors
@@ -247,6 +250,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
         Some(Command::Add(args)) => add::run(args, style, out),
+        Some(Command::Calc(args)) => calc::run(args, style, out),
         Some(Command::Explain(args)) => explain::run(args, style, out),
         Some(Command::Schema(args)) => schema::run(args, out),
         Some(Command::Drill(args)) => drill::run(args, style, out),
