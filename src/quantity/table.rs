@@ -287,7 +287,7 @@ pub(super) static TABLE: [Row; 42] = [
         D::CAPACITANCE,
         (1.0, 1e6),
     ),
-    row(Unit::Day, "days", &["d", "day"], D::TIME, (86_400.0, 1.0)),
+    row(Unit::Day, "days", &["day"], D::TIME, (86_400.0, 1.0)),
     row(
         Unit::Degree,
         "°",

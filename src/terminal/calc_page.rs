@@ -2,7 +2,7 @@
 
 use super::page::Page;
 use super::style::Style;
-use crate::trade::bench::{Judged, Worked, figure};
+use crate::trade::bench::{Judged, Worked, figure, given};
 use crate::trade::{Function, Held, Parameter, groups};
 
 /// Our signs and what stands for them on a page of ASCII.
@@ -112,15 +112,15 @@ fn unit_words(function: &Function) -> String {
 
 fn described(parameter: &Parameter) -> String {
     let unit = parameter.unit;
-    let from = figure(parameter.low, unit);
+    let from = given(parameter.low, unit);
     let range = if parameter.high.is_infinite() {
         format!("from {from} on")
     } else {
-        format!("{from} to {}", figure(parameter.high, unit))
+        format!("{from} to {}", given(parameter.high, unit))
     };
     let usual = parameter
         .usual
-        .map_or(String::new(), |v| format!("; usually {}", figure(v, unit)));
+        .map_or(String::new(), |v| format!("; usually {}", given(v, unit)));
     format!("{}; {range}{usual}", parameter.about)
 }
 
@@ -162,16 +162,15 @@ fn inputs(page: &mut Page<'_>, worked: &Worked) {
             let parameter = input.parameter;
             let value = if input.value.is_infinite() {
                 "OL".to_owned()
-            } else {
+            } else if input.converted {
                 figure(input.value, parameter.unit)
+            } else {
+                given(input.value, parameter.unit)
             };
-            let plain = |text: &str| text.replace(' ', "").to_lowercase();
             let note = match &input.typed {
                 None => format!("{} (usual; none given)", parameter.about),
-                Some(typed) if plain(typed) == plain(&value) || typed.parse::<f64>().is_ok() => {
-                    parameter.about.to_owned()
-                }
-                Some(typed) => format!("{} (typed {typed})", parameter.about),
+                Some(typed) if input.converted => format!("{} (typed {typed})", parameter.about),
+                Some(_) => parameter.about.to_owned(),
             };
             (parameter.name, value, note)
         })

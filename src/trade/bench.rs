@@ -13,6 +13,8 @@ pub struct Input {
     pub value: f64,
     /// As it was typed, or `None` where the usual value was taken.
     pub typed: Option<String>,
+    /// It was typed in another unit.
+    pub converted: bool,
 }
 
 /// How what is held stands to its limit.
@@ -94,7 +96,7 @@ pub enum BenchError {
         text: String,
     },
     /// A value outside its range.
-    #[error("{} is {text}, and {subject} holds from {} to {}", .parameter.name, figure(.parameter.low, .parameter.unit), figure(.parameter.high, .parameter.unit))]
+    #[error("{} is {text}, and {subject} holds from {} to {}", .parameter.name, given(.parameter.low, .parameter.unit), given(.parameter.high, .parameter.unit))]
     Range {
         /// The subject.
         subject: &'static str,
@@ -116,25 +118,44 @@ fn shown(quantity: Quantity) -> String {
     figure(quantity.value, quantity.unit)
 }
 
-/// A number with its unit, to three figures where it is a fraction; volts to a hundredth.
+/// A result with its unit, to three figures where it is a fraction; volts to a hundredth, plain numbers to four.
 #[must_use]
 pub fn figure(value: f64, unit: Unit) -> String {
     if value.is_infinite() {
         return if value > 0.0 { "any" } else { "none" }.to_owned();
     }
+    let (value, unit) = readable(value, unit);
     let size = if value.abs() > 0.0 {
         value.abs().log10().floor()
     } else {
         0.0
     };
-    let three = 10.0_f64.powf(size - 2.0).clamp(1e-9, 1.0);
-    let digit = if unit == Unit::Volt && value.abs() >= 1.0 {
-        0.01
-    } else {
-        three
+    let digits = if unit == Unit::One { 3.0 } else { 2.0 };
+    let digit = match unit {
+        Unit::Volt if value.abs() >= 1.0 => 0.01,
+        _ => 10.0_f64.powf(size - digits).clamp(1e-9, 1.0),
     };
     let whole = unit != Unit::Volt && (value - value.round()).abs() < 1e-9;
     Quantity::new(value, unit).shown(if whole { 1.0 } else { digit })
+}
+
+/// A number that was given, with its unit, without the noise of conversion in its last places.
+#[must_use]
+pub fn given(value: f64, unit: Unit) -> String {
+    let (value, unit) = readable(value, unit);
+    let text = format!("{value:.5e}");
+    let rounded = text.parse::<f64>().unwrap_or(value);
+    Quantity::new(rounded, unit).to_string()
+}
+
+/// Ohms in kΩ and MΩ where there are many.
+fn readable(value: f64, unit: Unit) -> (f64, Unit) {
+    let larger = match unit {
+        Unit::Ohm if value.abs() >= 1e6 => Unit::Megohm,
+        Unit::Ohm if value.abs() >= 1e4 => Unit::Kilohm,
+        _ => return (value, unit),
+    };
+    (unit.express(value, larger), larger)
 }
 
 /// The relation of that subject.
@@ -188,6 +209,7 @@ pub fn work_out(function: &'static Function, typed: &[(String, String)]) -> Resu
                     parameter,
                     value,
                     typed: None,
+                    converted: false,
                 }),
                 None => unknown.push(parameter),
             },
@@ -228,9 +250,9 @@ pub fn work_out(function: &'static Function, typed: &[(String, String)]) -> Resu
 
 fn read(function: &Function, parameter: &'static Parameter, text: &str) -> Result<Input, BenchError> {
     let reading = parse_reading(text, parameter.unit).map_err(|why| BenchError::Unread { parameter, why })?;
-    let value = match &reading {
-        Reading::Value(given) => given.quantity.value,
-        Reading::OverLoad if parameter.high.is_infinite() => f64::INFINITY,
+    let (value, converted) = match &reading {
+        Reading::Value(given) => (given.quantity.value, given.typed.unit != parameter.unit),
+        Reading::OverLoad if parameter.high.is_infinite() => (f64::INFINITY, false),
         Reading::OverLoad | Reading::CantTell => {
             return Err(BenchError::NoNumber {
                 parameter,
@@ -249,6 +271,7 @@ fn read(function: &Function, parameter: &'static Parameter, text: &str) -> Resul
         parameter,
         value,
         typed: Some(text.to_owned()),
+        converted,
     })
 }
 
@@ -263,7 +286,8 @@ mod tests {
             (13.65, Unit::Volt, "13.65 V"),
             (0.0123, Unit::Volt, "0.0123 V"),
             (856.8, Unit::Newton, "857 N"),
-            (20_023.4, Unit::Ohm, "20023 Ω"),
+            (20_023.4, Unit::Ohm, "20.0 kΩ"),
+            (1.2276, Unit::One, "1.228"),
             (14.0, Unit::One, "14"),
             (3.647, Unit::Day, "3.65 days"),
             (0.0, Unit::Percent, "0 %"),
@@ -272,6 +296,8 @@ mod tests {
         for (value, unit, text) in cases {
             assert_eq!(figure(value, unit), text);
         }
+        assert_eq!(given(13.411_200_000_1, Unit::MetrePerSecond), "13.4112 m/s");
+        assert_eq!(given(1e7, Unit::Ohm), "10 MΩ");
     }
 
     #[test]
