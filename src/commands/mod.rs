@@ -2,6 +2,7 @@
 
 pub mod add;
 pub mod ahead;
+pub mod calc;
 pub mod calibration;
 pub mod calls;
 pub mod cases;
@@ -129,6 +130,8 @@ pub enum Command {
     Report(report::Args),
     /// Show what the plan would do from a symptom, as far as walks are likely to get
     Ahead(ahead::Args),
+    /// Work out the trade's figures at the bench: wire, batteries, solar, loops, radio, leaf, inputs, meters
+    Calc(calc::Args),
     /// Check knowledge: every finding with its line, and what each walk opens with
     Check(check::Args),
     /// Show anything in the knowledge as a page: what it says and where it is written
@@ -247,6 +250,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
         Some(Command::Add(args)) => add::run(args, style, out),
+        Some(Command::Calc(args)) => calc::run(args, style, out),
         Some(Command::Explain(args)) => explain::run(args, style, out),
         Some(Command::Schema(args)) => schema::run(args, out),
         Some(Command::Drill(args)) => drill::run(args, style, out),

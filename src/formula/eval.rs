@@ -197,7 +197,7 @@ fn called(node: &Node, callee: Callee, args: &[Node], got: &[(f64, Measure)]) ->
                         .apply(*n),
                 );
             }
-            let n = (function.call)(&numbers).map_err(|out| {
+            let n = function.work_out(&numbers).map_err(|out| {
                 FormulaError::new(
                     node.column,
                     format!("`{}` can't be worked out: {out}", function.name),

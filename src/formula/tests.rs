@@ -197,9 +197,9 @@ fn trade_functions_take_units() {
     refused(
         "loop_microhenry(volts, 3)",
         17,
-        "`perimeter_ft` is a length, and this is a voltage",
+        "`perimeter` is a length, and this is a voltage",
     );
-    refused("loop_microhenry(24)", 1, "write loop_microhenry(perimeter_ft, turns)");
+    refused("loop_microhenry(24)", 1, "write loop_microhenry(perimeter, turns)");
     let error = parsed("charge_percent(system-volts)").eval(&values).unwrap_err();
     assert!(
         error.message.contains("24 V, and this holds from 0 V to 13.2 V"),

@@ -43,10 +43,16 @@ impl Dimension {
     pub const POWER: Self = Self::new([2, 1, -3, 0, 0, 0]);
     /// Ampere-hours.
     pub const CHARGE: Self = Self::new([0, 0, 1, 1, 0, 0]);
+    /// Metres a second, miles an hour.
+    pub const SPEED: Self = Self::new([1, 0, -1, 0, 0, 0]);
+    /// Newton metres; watt-hours too, which are the same thing to the SI.
+    pub const MOMENT: Self = Self::new([2, 1, -2, 0, 0, 0]);
+    /// Farads.
+    pub const CAPACITANCE: Self = Self::new([-2, -1, 4, 2, 0, 0]);
     /// Decibels and decibels over a milliwatt.
     pub const LEVEL: Self = Self::new([0, 0, 0, 0, 0, 1]);
 
-    const NAMED: [(Self, &'static str); 14] = [
+    const NAMED: [(Self, &'static str); 17] = [
         (Self::NONE, "a plain number"),
         (Self::VOLTAGE, "a voltage"),
         (Self::CURRENT, "a current"),
@@ -60,6 +66,9 @@ impl Dimension {
         (Self::TEMPERATURE, "a temperature"),
         (Self::POWER, "a power"),
         (Self::CHARGE, "an electric charge"),
+        (Self::SPEED, "a speed"),
+        (Self::MOMENT, "a moment or an energy"),
+        (Self::CAPACITANCE, "a capacitance"),
         (Self::LEVEL, "a level in decibels"),
     ];
 

@@ -59,7 +59,8 @@ impl MeterClass {
     ///
     /// Source: common practice. Volts, ohms and current are those of an ordinary 6000-count multimeter (current by
     /// dc clamp, ±(2 % + 5)); megohms those of a hand insulation tester; force a spring or digital pull scale;
-    /// lengths a tape read to its nearest division; times a wristwatch or phone.
+    /// lengths a tape read to its nearest division; times a wristwatch or phone;
+    /// wind a hand anemometer; angles a phone laid on the steel.
     #[must_use]
     #[expect(
         clippy::match_same_arms,
@@ -96,6 +97,14 @@ impl MeterClass {
             Unit::Watt => (2.0, 5.0, 0.1),
             Unit::AmpereHour => (5.0, 1.0, 0.1),
             Unit::Decibel | Unit::DecibelMilliwatt => (0.0, 2.0, 1.0),
+            Unit::MetrePerSecond => (3.0, 1.0, 0.1),
+            Unit::KilometrePerHour | Unit::MilePerHour => (3.0, 1.0, 0.5),
+            Unit::NewtonMetre | Unit::PoundFoot => (5.0, 1.0, 1.0),
+            Unit::WattHour => (2.0, 5.0, 0.1),
+            Unit::Nanofarad => (2.0, 5.0, 0.1),
+            Unit::Microfarad => (2.0, 5.0, 0.01),
+            Unit::Day => (0.0, 1.0, 1.0),
+            Unit::Degree => (0.0, 1.0, 1.0),
         };
         Self { percent, counts, digit }
     }

@@ -57,7 +57,7 @@ const KILO: (f64, f64) = (1e3, 1.0);
 const MEGA: (f64, f64) = (1e6, 1.0);
 
 /// In the order of the variants of [`Unit`], which a test holds.
-pub(super) static TABLE: [Row; 32] = [
+pub(super) static TABLE: [Row; 42] = [
     row(Unit::One, "1", &["count"], D::NONE, ONE),
     row(Unit::Percent, "%", &["percent", "pct"], D::NONE, ONE),
     row(
@@ -240,4 +240,59 @@ pub(super) static TABLE: [Row; 32] = [
     ),
     row(Unit::Decibel, "dB", &["db", "decibel", "decibels"], D::LEVEL, ONE),
     row(Unit::DecibelMilliwatt, "dBm", &["dbm"], D::LEVEL, ONE),
+    row(
+        Unit::MetrePerSecond,
+        "m/s",
+        &["metres per second", "meters per second"],
+        D::SPEED,
+        ONE,
+    ),
+    row(Unit::KilometrePerHour, "km/h", &["kmh", "kph"], D::SPEED, (10.0, 36.0)),
+    // 1609.344 m in 3600 s, exact.
+    row(Unit::MilePerHour, "mph", &["miles per hour"], D::SPEED, (4470.4, 1e4)),
+    row(
+        Unit::NewtonMetre,
+        "N·m",
+        &["n·m", "nm", "n-m", "newton metres", "newton meters"],
+        D::MOMENT,
+        ONE,
+    ),
+    // lbf × 0.3048 m, exact.
+    row(
+        Unit::PoundFoot,
+        "lbf·ft",
+        &["lbf-ft", "lb-ft", "ft-lb", "ft-lbs", "lbft", "ftlb", "foot-pounds"],
+        D::MOMENT,
+        (44_482_216_152_605.0 * 0.3048, 1e13),
+    ),
+    row(
+        Unit::WattHour,
+        "Wh",
+        &["wh", "watt-hour", "watt-hours"],
+        D::MOMENT,
+        (3600.0, 1.0),
+    ),
+    row(
+        Unit::Nanofarad,
+        "nF",
+        &["nf", "nanofarad", "nanofarads"],
+        D::CAPACITANCE,
+        (1.0, 1e9),
+    ),
+    // The micro sign and the Greek mu are two characters.
+    row(
+        Unit::Microfarad,
+        "µF",
+        &["uf", "\u{3bc}f", "µf", "microfarad", "microfarads"],
+        D::CAPACITANCE,
+        (1.0, 1e6),
+    ),
+    row(Unit::Day, "days", &["day"], D::TIME, (86_400.0, 1.0)),
+    row(
+        Unit::Degree,
+        "°",
+        &["º", "deg", "degs", "degree", "degrees"],
+        D::NONE,
+        ONE,
+    ),
 ];

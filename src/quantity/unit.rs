@@ -72,6 +72,26 @@ pub enum Unit {
     Decibel,
     /// dBm, a power over one milliwatt on the same scale
     DecibelMilliwatt,
+    /// m/s
+    MetrePerSecond,
+    /// km/h
+    KilometrePerHour,
+    /// mph, statute miles an hour
+    MilePerHour,
+    /// N·m, a moment about a hinge or a shaft
+    NewtonMetre,
+    /// lbf·ft, the same in pounds of force at one foot
+    PoundFoot,
+    /// Wh, energy drawn or charged
+    WattHour,
+    /// nF
+    Nanofarad,
+    /// µF
+    Microfarad,
+    /// days of 24 hours
+    Day,
+    /// °, an angle. Not converted to a plain number: 45° stays 45.
+    Degree,
 }
 
 impl Unit {
@@ -182,12 +202,14 @@ impl Unit {
 
     /// Whether a number in this unit can be told in the other one.
     ///
-    /// The same dimension is needed, and the same reference: dB and dBm, or % and a count, are not converted.
+    /// The same dimension is needed, and the same reference: dB and dBm, or % and a count, or a moment and an energy, are not converted.
     #[must_use]
     pub fn converts_to(self, other: Self) -> bool {
         self == other
             || (self.dimension() == other.dimension()
-                && !matches!(self.dimension(), Dimension::NONE | Dimension::LEVEL))
+                && !matches!(self.dimension(), Dimension::NONE | Dimension::LEVEL)
+                // A moment is no energy, though both are a force times a length.
+                && (self == Self::WattHour) == (other == Self::WattHour))
     }
 }
 

@@ -1,6 +1,7 @@
 //! What a person sees and types. Pages are pure functions of the call; prompting is one thin file.
 
 mod author;
+mod calc_page;
 mod drill_page;
 mod findings;
 mod many_calls;
@@ -11,6 +12,7 @@ mod style;
 mod trainee;
 
 pub use author::Author;
+pub use calc_page::{calc_list, calc_page, calc_subject, example as calc_example};
 pub use drill_page::{debrief_page, drill_help, drill_list, drill_opening, drill_refusal, drill_told};
 pub use findings::{level_word, render_findings};
 pub use many_calls::{render_calibration, render_learned};

@@ -1,10 +1,29 @@
-//! The trade's own physics: wire, loops, batteries. Each relation has its source, its units and the range it holds for.
+//! The trade's own physics. Each relation has its source, its units and the range it holds for.
+//!
+//! One file a subject; [`functions`] lists what formulas can call and `pintle calc` shows.
 
+pub mod arm;
 pub mod batteries;
+pub mod battery_load;
+pub mod bench;
+pub mod forces;
+mod function;
+pub mod hinges;
+pub mod inputs;
+pub mod loop_rectangle;
 pub mod loops;
+pub mod meters;
+pub mod radio;
+mod registry;
+pub mod run_time;
+pub mod solar;
+pub mod sun;
+pub mod wind;
 pub mod wire;
 
-use crate::formula::functions::{Function, Parameter};
+pub use function::{Function, Held, Limit, Meaning, Parameter};
+pub use registry::{Group, functions, groups};
+
 use crate::quantity::{Quantity, Unit};
 
 /// A value outside the range in which a relation holds.
@@ -35,84 +54,24 @@ pub(crate) fn within(what: &'static str, value: f64, unit: Unit, low: f64, high:
     })
 }
 
-const fn param(name: &'static str, unit: Unit) -> Parameter {
-    Parameter { name, unit }
-}
-
-/// What formulas can call, besides the plain functions. `call` receives one number for each parameter; a missing
-/// one would read as not-a-number and be refused by the range.
-pub static FUNCTIONS: [Function; 4] = [
-    Function {
-        name: "loop_microhenry",
-        params: &[param("perimeter_ft", Unit::Foot), param("turns", Unit::One)],
-        gives: Unit::Microhenry,
-        about: "inductance of a vehicle loop by the trade's rule, without its lead-in",
-        source: loops::RULE_SOURCE,
-        call: |a| loops::rule_microhenry(arg(a, 0), arg(a, 1)),
-    },
-    Function {
-        name: "float_volts",
-        params: &[param("cells", Unit::One), param("temperature_c", Unit::Celsius)],
-        gives: Unit::Volt,
-        about: "float volts of a sealed lead-acid battery at this temperature",
-        source: batteries::FLOAT_SOURCE,
-        call: |a| batteries::float_volts(arg(a, 0), arg(a, 1)),
-    },
-    Function {
-        name: "wire_drop_volts",
-        params: &[
-            param("awg", Unit::One),
-            param("one_way_ft", Unit::Foot),
-            param("amps", Unit::Ampere),
-        ],
-        gives: Unit::Volt,
-        about: "volts lost there and back in solid copper at 20 °C",
-        source: wire::SOURCE,
-        call: |a| wire::drop_volts(arg(a, 0), arg(a, 1), arg(a, 2), 20.0),
-    },
-    Function {
-        name: "charge_percent",
-        params: &[param("volts_per_12v_block", Unit::Volt)],
-        gives: Unit::Percent,
-        about: "charge of a rested flooded lead-acid 12 V block, give or take 10 points",
-        source: batteries::REST_SOURCE,
-        call: |a| batteries::charge_percent(arg(a, 0)),
-    },
-];
-
-fn arg(args: &[f64], i: usize) -> f64 {
-    args.get(i).copied().unwrap_or(f64::NAN)
+/// `x` on the straight lines between the rows of `table`, whose first column rises; the end rows hold beyond the ends.
+pub(crate) fn interpolated(table: &[(f64, f64)], x: f64) -> f64 {
+    let (Some(first), Some(last)) = (table.first(), table.last()) else {
+        return f64::NAN;
+    };
+    if x <= first.0 {
+        return first.1;
+    }
+    for pair in table.windows(2) {
+        let ((x0, y0), (x1, y1)) = (pair[0], pair[1]);
+        if x < x1 {
+            return y0 + (y1 - y0) * (x - x0) / (x1 - x0);
+        }
+    }
+    last.1
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_function_can_be_written_and_says_where_it_comes_from() {
-        for (i, f) in FUNCTIONS.iter().enumerate() {
-            assert!(
-                f.name
-                    .chars()
-                    .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_'),
-                "{}",
-                f.name
-            );
-            assert!(
-                FUNCTIONS[..i].iter().all(|g| g.name != f.name),
-                "{} is there twice",
-                f.name
-            );
-            assert!(!f.about.is_empty() && !f.source.is_empty(), "{}", f.name);
-        }
-    }
-
-    #[test]
-    fn a_missing_or_impossible_argument_is_refused() {
-        for f in &FUNCTIONS {
-            assert!((f.call)(&[]).is_err(), "{}", f.name);
-            assert!((f.call)(&vec![f64::NAN; f.params.len()]).is_err(), "{}", f.name);
-            assert!((f.call)(&vec![-1e9; f.params.len()]).is_err(), "{}", f.name);
-        }
-    }
+pub(crate) fn close(got: f64, want: f64, tolerance: f64) {
+    assert!((got - want).abs() <= tolerance, "{got} against {want}");
 }

@@ -1,6 +1,7 @@
 //! All integration tests in one binary: on two cores, linking many costs more than running them.
 
 mod author;
+mod calc;
 mod calibration;
 mod check;
 mod cli;

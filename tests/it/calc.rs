@@ -1,0 +1,223 @@
+//! `pintle calc`: every subject with its example, what is said of wrong input, and what is typed.
+
+use pintle::commands::calc::{Args, run};
+use pintle::terminal::{Style, calc_example};
+use pintle::trade::{Function, functions, groups};
+
+use super::pty::pintle;
+
+const PAGE: Style = Style {
+    width: 80,
+    colour: false,
+    unicode: true,
+};
+
+fn args(line: &str) -> Args {
+    let mut words = line.split_whitespace().skip(2).map(str::to_owned);
+    Args {
+        subject: words.next(),
+        inputs: words.collect(),
+        json: false,
+    }
+}
+
+/// The page of a line as it is typed, or the error with its hints.
+fn told(line: &str, style: &Style) -> String {
+    let mut out = Vec::new();
+    match run(&args(line), style, &mut out) {
+        Ok(_) => String::from_utf8(out).expect("text"),
+        Err(error) => format!("{}\n  {}\n", error.message, error.hints.join("\n  ")),
+    }
+}
+
+fn json(line: &str) -> serde_json::Value {
+    let mut out = Vec::new();
+    run(
+        &Args {
+            json: true,
+            ..args(line)
+        },
+        &PAGE,
+        &mut out,
+    )
+    .unwrap_or_else(|e| panic!("{line}: {}", e.message));
+    serde_json::from_slice(&out).expect("JSON")
+}
+
+fn result(line: &str) -> f64 {
+    json(line)["result"]["value"].as_f64().expect("a number")
+}
+
+#[test]
+fn the_list_of_subjects() {
+    insta::assert_snapshot!("calc_list", told("pintle calc", &PAGE));
+}
+
+#[test]
+fn what_a_subject_takes() {
+    insta::assert_snapshot!("calc_subject", told("pintle calc wire-drop", &PAGE));
+}
+
+#[test]
+fn every_subject_with_its_example() {
+    for group in groups() {
+        let pages: Vec<String> = group.functions.iter().map(|f| told(&calc_example(f), &PAGE)).collect();
+        let name = group.title.split([' ', ',']).next().unwrap_or_default().to_lowercase();
+        insta::assert_snapshot!(format!("calc_examples_{name}"), pages.concat());
+    }
+}
+
+#[test]
+fn every_page_fits_and_has_a_plain_form() {
+    let narrow = Style::plain(60);
+    let fits = |text: &str, width: usize, f: &Function| {
+        let wide = text.lines().find(|l| l.chars().count() > width);
+        assert_eq!(wide, None, "{}", f.subject);
+    };
+    for f in functions() {
+        for line in [calc_example(f), format!("pintle calc {}", f.subject)] {
+            fits(&told(&line, &PAGE), 80, f);
+            let plain = told(&line, &narrow);
+            fits(&plain, 72, f);
+            assert!(plain.is_ascii(), "{plain}");
+        }
+    }
+    assert!(told("pintle calc", &narrow).is_ascii());
+}
+
+/// Every limit can be missed, and every one of them says so in words.
+#[test]
+fn within_and_beyond_are_said() {
+    let short = told("pintle calc wire-drop gauge=12 length=20ft amps=2A volts=24V", &PAGE);
+    assert!(short.contains("within the limit"), "{short}");
+    let long = told("pintle calc wire-drop gauge=14 length=120ft amps=10A volts=24V", &PAGE);
+    assert!(long.contains("OVER THE LIMIT"), "{long}");
+    let unjudged = told("pintle calc wire-drop gauge=14 length=120ft amps=10A", &PAGE);
+    assert!(unjudged.contains("not judged: add volts=24V"), "{unjudged}");
+    let flat = told("pintle calc charge volts=12,00V", &PAGE);
+    assert!(flat.contains("UNDER THE LIMIT"), "{flat}");
+}
+
+#[test]
+fn inputs_are_taken_as_people_type_them() {
+    let close = |line: &str, want: f64| {
+        let got = result(line);
+        assert!((got / want - 1.0).abs() < 1e-9, "{line}: {got} against {want}");
+    };
+    // 5 ft 6 in, as a shell hands it over in four words.
+    close("pintle calc loop-height short=5 ft 6 in", 5.5 * 2.0 / 3.0);
+    close("pintle calc loop-height short=5'6\"", 5.5 * 2.0 / 3.0);
+    close("pintle calc parallel one=8.2k other=8200", 4100.0);
+    close(
+        "pintle calc battery-time battery=7Ah amps=40mA",
+        7.0 * 0.5 / 0.04 / 24.0,
+    );
+    close("pintle calc meter-leads reading=0,9ohm leads=0,4", 0.5);
+    close("pintle calc arm-push moment=100lbf-ft post=10in leaf=30in angle=90", {
+        let (post, leaf) = (0.254, 0.762_f64);
+        135.581_794_833_140_04 / (post * leaf / post.hypot(leaf))
+    });
+}
+
+#[test]
+fn an_open_input_reads_ol() {
+    let open = json("pintle calc edge-input resistor=8.2k reading=OL");
+    assert_eq!(open["meaning"], "open: a broken lead or resistor");
+    assert_eq!(open["limit"]["within"], false);
+    assert_eq!(open["inputs"][1]["value"], serde_json::Value::Null);
+    let page = told("pintle calc edge-input resistor=8.2k reading=OL", &PAGE);
+    assert!(page.contains("OVER THE LIMIT") && page.contains("OL"), "{page}");
+}
+
+#[test]
+fn wrong_input_is_told_with_what_is_expected() {
+    let lines = [
+        "pintle calc wire-dorp",
+        "pintle calc weather",
+        "pintle calc wire-drop gage=14 length=120ft amps=10A",
+        "pintle calc wire-drop length=120ft",
+        "pintle calc wire-drop gauge=14 length=120V amps=10A",
+        "pintle calc wire-drop gauge=14 length=far amps=10A",
+        "pintle calc wire-drop gauge=14 length=9000ft amps=10A",
+        "pintle calc wire-drop gauge=14 length=1,200ft amps=10A",
+        "pintle calc wire-drop gauge=14 length=OL amps=10A",
+        "pintle calc wire-drop gauge=14 gauge=12 length=120ft amps=10A",
+        "pintle calc wire-drop 14 120ft",
+        "pintle calc wire-gauge length=120ft amps=10A volts=12V",
+        "pintle calc battery-ohms light-volts=12.6 light-amps=8 heavy-volts=11.4 heavy-amps=8",
+    ];
+    let pages: Vec<String> = lines.iter().map(|l| format!("> {l}\n{}", told(l, &PAGE))).collect();
+    insta::assert_snapshot!("calc_errors", pages.join("\n"));
+}
+
+#[test]
+fn json_has_all_that_the_page_has() {
+    let text = json("pintle calc wire-drop gauge=14 length=120ft amps=10A volts=24V");
+    insta::assert_snapshot!("calc_json", format!("{text:#}"));
+    assert_eq!(json("pintle calc").as_array().map(Vec::len), Some(groups().count()));
+    assert_eq!(json("pintle calc wire-drop")["name"], "wire_drop_volts");
+    for f in functions() {
+        let worked = json(&calc_example(f));
+        assert!(worked["result"]["value"].is_number(), "{}", f.subject);
+        assert_eq!(worked["limit"].is_null(), f.limit.is_none(), "{}", f.subject);
+    }
+}
+
+/// The program itself: output, exit code, errors on the other stream.
+#[test]
+fn the_command_ends_as_commands_do() {
+    let data = tempfile::tempdir().expect("a temporary folder");
+    let run = |words: &[&str]| {
+        let output = pintle(data.path()).arg("calc").args(words).output().expect("it runs");
+        (
+            output.status.code(),
+            String::from_utf8(output.stdout).expect("text"),
+            String::from_utf8(output.stderr).expect("text"),
+        )
+    };
+    let (code, out, _) = run(&["panel-volts", "plate=21.6V", "cell=-10C", "--json"]);
+    assert!(code == Some(0) && out.contains("23.8"), "{out}");
+    let (code, out, err) = run(&["panel-volts", "plate=21.6V"]);
+    assert!(code == Some(3) && out.is_empty(), "{out}");
+    assert!(
+        err.starts_with("pintle: cell is missing") && err.contains("cell=-10C"),
+        "{err}"
+    );
+}
+
+/// Published or hand-worked values, through the whole command: what a person reads at the bench.
+#[test]
+fn check_values_at_the_bench() {
+    let cases = [
+        // ITU-R P.525, printed example.
+        ("radio-loss frequency=1000MHz distance=1000m", 92.45, 0.01),
+        // NBS Handbook 100, 12 AWG at 1.588 ohms per 1000 ft.
+        ("wire-drop gauge=12 length=100ft amps=10A", 3.176, 0.004),
+        // ASCE 7 at 30 mph on 3.6 m by 1.8 m, shape 1.2.
+        ("wind-force wind=30mph length=3.6m height=1.8m closed=100%", 857.0, 1.0),
+        ("wind-moment wind=30mph length=3.6m height=1.8m closed=20%", 309.0, 1.0),
+        // Multimeter explanations: ±(1 % + 2) at 100.0 V.
+        ("meter-error reading=100.0V percent=1% counts=2 digit=0.1V", 1.2, 1e-9),
+        // From memory, IEEE 485 table 1 at 40 °F.
+        ("battery-cold temperature=40F", 76.9, 0.05),
+        // Worked by hand from the relations that the modules name.
+        ("loop long=6ft short=6ft turns=3", 74.5, 0.06),
+        ("loop-frequency inductance=100uH capacitance=100nF", 50.33, 0.005),
+        ("float cells=6 temperature=-10C", 14.49, 1e-9),
+        (
+            "battery-ohms light-volts=12.6 light-amps=0.1 heavy-volts=11.4 heavy-amps=8.1",
+            0.150,
+            1e-9,
+        ),
+        ("solar-panel load=17.6Wh sun=1.5h", 18.05, 0.01),
+        ("hinge-friction mass=120kg length=3.6m apart=1.2m", 7.1, 0.05),
+        ("arm-moment push=1500N post=0.25m leaf=0.8m angle=110", 308.0, 1.0),
+        ("leaf-push moment=80Nm distance=0.3m", 266.7, 0.05),
+        ("slide-pull mass=400kg", 39.2, 0.05),
+        ("quarter-wave frequency=433.92MHz share=100%", 172.7, 0.05),
+    ];
+    for (line, want, tolerance) in cases {
+        let got = result(&format!("pintle calc {line}"));
+        assert!((got - want).abs() <= tolerance, "{line}: {got} against {want}");
+    }
+}
