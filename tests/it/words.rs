@@ -8,12 +8,13 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng as _, SeedableRng as _};
 
 /// Seeds of the halves that are held out.
-const SEEDS: u64 = 10;
+const SEEDS: u32 = 10;
 
 /// Share of held-out phrasings whose symptom is the first, and among the first three.
 fn held_out(knowledge: &Knowledge, seed: u64) -> (f64, f64, Vec<String>) {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
-    let (mut kept, mut out): (BTreeMap<&str, Vec<&str>>, Vec<(&str, &str)>) = (BTreeMap::new(), Vec::new());
+    let mut kept: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    let mut out: Vec<(&str, &str)> = Vec::new();
     for (id, symptom) in &knowledge.symptoms {
         let mut drawn: Vec<(u64, &str)> = symptom.says.iter().map(|s| (rng.next_u64(), s.as_str())).collect();
         drawn.sort_unstable();
@@ -23,26 +24,26 @@ fn held_out(knowledge: &Knowledge, seed: u64) -> (f64, f64, Vec<String>) {
         of_symptom.extend(drawn[half..].iter().map(|(_, s)| *s));
     }
     let index = SymptomIndex::of(kept.into_iter(), &knowledge.ideas);
-    let (mut first, mut three, mut missed) = (0.0, 0.0, Vec::new());
+    let (mut first, mut three, mut missed) = (0_u32, 0_u32, Vec::new());
     for (id, says) in &out {
         let found = index.find(says);
         let at = found.iter().position(|m| m.symptom == *id);
-        first += f64::from(u8::from(at == Some(0)));
-        three += f64::from(u8::from(at.is_some_and(|at| at < 3)));
+        first += u32::from(at == Some(0));
+        three += u32::from(at.is_some_and(|at| at < 3));
         if at.is_none_or(|at| at >= 3) {
             missed.push(format!("{id}: {says}"));
         }
     }
-    let n = out.len() as f64;
-    (first / n, three / n, missed)
+    let n = f64::from(u32::try_from(out.len()).expect("some hundred"));
+    (f64::from(first) / n, f64::from(three) / n, missed)
 }
 
 /// Printed with `--nocapture`. The index that ships has every phrasing, so it does better than this.
 #[test]
 fn held_out_phrasings_find_their_symptom() {
     let (knowledge, _) = Knowledge::built_in(&[], WithCases::No);
-    let runs: Vec<_> = (0..SEEDS).map(|seed| held_out(&knowledge, seed)).collect();
-    let mean = |of: fn(&(f64, f64, Vec<String>)) -> f64| runs.iter().map(of).sum::<f64>() / SEEDS as f64;
+    let runs: Vec<_> = (0..SEEDS).map(|seed| held_out(&knowledge, u64::from(seed))).collect();
+    let mean = |of: fn(&(f64, f64, Vec<String>)) -> f64| runs.iter().map(of).sum::<f64>() / f64::from(SEEDS);
     let (first, three) = (mean(|r| r.0), mean(|r| r.1));
     println!(
         "{} symptoms: first {first:.3}, among the first three {three:.3}",
@@ -50,7 +51,7 @@ fn held_out_phrasings_find_their_symptom() {
     );
     println!("{}", runs[0].2.join("\n"));
     // A guard against getting worse: with six phrasings of each left to learn from, many words have never been seen.
-    assert!(three >= 0.55, "only {three:.3}: {:#?}", runs[0].2);
+    assert!(three >= 0.8, "only {three:.3}: {:#?}", runs[0].2);
 }
 
 /// Every phrasing of the shipped index finds its own symptom among the first three.
