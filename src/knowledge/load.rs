@@ -4,7 +4,6 @@
 //! there; then each entry is decoded on its own, so that one wrong line costs one entry.
 
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 use indexmap::IndexMap;
 use serde::de::DeserializeOwned;
@@ -18,6 +17,7 @@ use super::schema::{
 use super::source::{SourceFile, Sources};
 use super::{Knowledge, Origins, sections};
 use crate::finding::{Code, Finding, Location};
+use crate::spread::spread;
 
 /// Largest file that is read.
 const MAX_BYTES: u64 = 4 << 20;
@@ -215,7 +215,8 @@ pub fn load(packs: Vec<PackText>, with_cases: WithCases) -> (Knowledge, Vec<Find
             files.push((file, is_case));
         }
     }
-    let values = parse_all(&loader.sources, &files);
+    // That is most of the time to the first question, and each file stands for itself.
+    let values = spread(&files, |&(file, _)| Some(parse(&loader.sources.files[file].text)));
     for (&(file, is_case), parsed) in files.iter().zip(values) {
         if let Some(value) = loader.parsed(file, parsed) {
             if is_case {
@@ -229,35 +230,6 @@ pub fn load(packs: Vec<PackText>, with_cases: WithCases) -> (Knowledge, Vec<Find
 }
 
 type Parsed = Result<Value, serde_yaml::Error>;
-
-/// Parses every file. That is most of the time to the first question, and each file stands for itself: on all cores.
-fn parse_all(sources: &Sources, files: &[(usize, bool)]) -> Vec<Parsed> {
-    let workers = std::thread::available_parallelism().map_or(1, usize::from).min(4);
-    let next = AtomicUsize::new(0);
-    let work = || {
-        let mut done: Vec<(usize, Parsed)> = Vec::new();
-        loop {
-            let at = next.fetch_add(1, Ordering::Relaxed);
-            let Some(&(file, _)) = files.get(at) else {
-                return done;
-            };
-            done.push((at, parse(&sources.files[file].text)));
-        }
-    };
-    let mut all: Vec<(usize, Parsed)> = std::thread::scope(|scope| {
-        let helpers: Vec<_> = (1..workers).map(|_| scope.spawn(work)).collect();
-        let mut all = work();
-        for helper in helpers {
-            match helper.join() {
-                Ok(done) => all.extend(done),
-                Err(panic) => std::panic::resume_unwind(panic),
-            }
-        }
-        all
-    });
-    all.sort_by_key(|(at, _)| *at);
-    all.into_iter().map(|(_, parsed)| parsed).collect()
-}
 
 /// A file as an untyped value, without control characters.
 fn parse(text: &str) -> Parsed {

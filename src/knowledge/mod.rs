@@ -192,13 +192,23 @@ pub fn nearest<'a>(wrong: &str, known: impl Iterator<Item = &'a str>) -> Option<
 /// Changes with any file that is no case.
 fn fingerprint(sources: &Sources) -> String {
     let files = sources.files.iter().filter(|f| !f.name.contains("cases"));
-    let text: Vec<u8> = files.flat_map(|f| f.text.bytes()).collect();
-    format!("{:016x}", stable_hash(&text))
+    format!(
+        "{:016x}",
+        files.fold(HASH_OF_NOTHING, |hash, f| hashed_on(hash, f.text.as_bytes()))
+    )
 }
 
 /// 64-bit FNV-1a: small, the same everywhere and always, not a signature.
 #[must_use]
 pub(crate) fn stable_hash(bytes: &[u8]) -> u64 {
-    let mix = |hash: u64, byte: &u8| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
-    bytes.iter().fold(0xcbf2_9ce4_8422_2325, mix)
+    hashed_on(HASH_OF_NOTHING, bytes)
+}
+
+const HASH_OF_NOTHING: u64 = 0xcbf2_9ce4_8422_2325;
+
+fn hashed_on(mut hash: u64, bytes: &[u8]) -> u64 {
+    for byte in bytes {
+        hash = (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
+    }
+    hash
 }

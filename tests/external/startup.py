@@ -1,7 +1,7 @@
 """Start-up: time from exec to the first question, in a pseudo-terminal, against the bare untyped parse of the pack.
 
 usage: startup.py PINTLE BARE_PARSE
-Prints both medians; exits 1 if the first question takes over 100 ms or over two and a half times the bare parse.
+Prints both medians; exits 1 if the first question takes over 100 ms or over twice the bare parse.
 Standard library only.
 """
 
@@ -59,9 +59,9 @@ def main() -> None:
     for _ in range(5):
         start, parse = measure(program, bare_parse)
         print(f"first question: median {start:.1f} ms of {RUNS} starts; bare parse: {parse:.1f} ms; ratio {start / parse:.2f}")
-        if start <= LIMIT_MS and start <= 2.5 * parse:
+        if start <= LIMIT_MS and start <= 2 * parse:
             return
-    raise SystemExit(f"over the limit of {LIMIT_MS:.0f} ms or two and a half times the bare parse")
+    raise SystemExit(f"over the limit of {LIMIT_MS:.0f} ms or twice the bare parse")
 
 
 main()
