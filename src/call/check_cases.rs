@@ -138,11 +138,7 @@ impl CaseCheck<'_> {
     }
 
     fn unknown<'i>(&mut self, path: &[&str], kind: &str, id: &str, known: impl Iterator<Item = &'i String> + Clone) {
-        if self.written(kind, id) {
-            return;
-        }
-        let help = suggestion(id, known.map(String::as_str), kind);
-        self.find(Code::BadCase, path, format!("there is no {kind} `{id}`"), help);
+        self.unknown_at(self.place(path), kind, id, known);
     }
 
     /// The same where the id is a key.
@@ -153,11 +149,20 @@ impl CaseCheck<'_> {
         id: &str,
         known: impl Iterator<Item = &'i String> + Clone,
     ) {
+        self.unknown_at(self.place(path).on_key(), kind, id, known);
+    }
+
+    fn unknown_at<'i>(
+        &mut self,
+        location: Location,
+        kind: &str,
+        id: &str,
+        known: impl Iterator<Item = &'i String> + Clone,
+    ) {
         if self.written(kind, id) {
             return;
         }
         let help = suggestion(id, known.map(String::as_str), kind);
-        let location = self.place(path).on_key();
         self.located(Code::BadCase, location, format!("there is no {kind} `{id}`"), help);
     }
 

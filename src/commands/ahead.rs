@@ -100,13 +100,11 @@ impl Outline<'_, '_> {
     }
 
     fn title(&self, action: Action) -> String {
-        let knowledge = &self.engine.knowledge;
-        match action {
-            Action::Test(t) => knowledge.tests[t.index()].title.clone(),
-            Action::Fact(f) => knowledge.facts[f.index()].ask.clone(),
-            Action::Repair(r) => format!("repair: {}", knowledge.repairs[r.index()].title),
-            Action::Refer => "refer".to_owned(),
-            Action::NoFaultFound => "run and watch; no fault found".to_owned(),
+        match (action, action.entry_title(&self.engine.knowledge)) {
+            (Action::Repair(_), Some(title)) => format!("repair: {title}"),
+            (_, Some(title)) => title.to_owned(),
+            (Action::NoFaultFound, None) => "run and watch; no fault found".to_owned(),
+            (_, None) => "refer".to_owned(),
         }
     }
 

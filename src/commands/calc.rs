@@ -4,7 +4,7 @@ use std::io::Write;
 
 use serde_json::json;
 
-use super::learn::json as as_json;
+use super::json as as_json;
 use super::{CommandError, Exit};
 use crate::knowledge::nearest;
 use crate::terminal::{Style, calc_example, calc_list, calc_page, calc_subject};

@@ -3,7 +3,8 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use super::learn::{json, read_calls};
+use super::json;
+use super::learn::read_calls;
 use super::{CommandError, Exit, Packs};
 use crate::knowledge::WithCases;
 use crate::records::{Calibration, Predictions, Skips, picture};

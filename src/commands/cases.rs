@@ -55,9 +55,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     let suite = Suite::play(&engine, &chosen, &|| progress.step());
     drop(progress);
     if args.json {
-        let text = serde_json::to_string_pretty(&suite)
-            .map_err(|e| CommandError::new(e.to_string(), "leave out --json to read it as text"))?;
-        writeln!(out, "{text}")?;
+        out.write_all(super::json(&suite)?.as_bytes())?;
     } else {
         table(&suite, args.path, style, out)?;
     }

@@ -51,8 +51,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     let comparison = Comparison::new(&old, &new, &play, args.sites, &|what| note.say(what));
     drop(note);
     if args.json {
-        serde_json::to_writer_pretty(&mut *out, &comparison).map_err(std::io::Error::from)?;
-        writeln!(out)?;
+        out.write_all(super::json(&comparison)?.as_bytes())?;
     } else {
         write!(out, "{}", page(&comparison, style))?;
     }

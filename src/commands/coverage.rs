@@ -56,8 +56,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
         coverage.never_asked = Some(walks(&engine));
     }
     if args.json {
-        serde_json::to_writer_pretty(&mut *out, &coverage).map_err(std::io::Error::from)?;
-        writeln!(out)?;
+        out.write_all(super::json(&coverage)?.as_bytes())?;
     } else {
         write!(out, "{}", page(&engine, &coverage, style))?;
     }

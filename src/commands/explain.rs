@@ -75,9 +75,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
             errors,
             sheets,
         };
-        let text =
-            serde_json::to_string_pretty(&written).map_err(|e| CommandError::new(e.to_string(), "leave out --json"))?;
-        super::report::put(out, &(text + "\n"))?;
+        super::report::put(out, &super::json(&written)?)?;
         return Ok(Exit::Ok);
     }
     let mut text: String = sheets.iter().map(|sheet| render_sheet(sheet, style)).collect();

@@ -3,7 +3,7 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use super::{CommandError, Exit, Packs};
+use super::{CommandError, Exit, Packs, json};
 use crate::call::Engine;
 use crate::finding::Level;
 use crate::knowledge::{Knowledge, PackText, WithCases, check};
@@ -193,14 +193,4 @@ pub(super) fn read_calls<A: Send>(
     let read = each_call(paths, start, take, &|| bar.inc(1));
     bar.finish_and_clear();
     Ok(read)
-}
-
-/// Pretty JSON with its line end.
-///
-/// # Errors
-/// When it can't be written as JSON.
-pub(super) fn json(value: &impl serde::Serialize) -> Result<String, CommandError> {
-    let text = serde_json::to_string_pretty(value);
-    text.map(|t| t + "\n")
-        .map_err(|e| CommandError::new(e.to_string(), "leave out --json to read it as text"))
 }

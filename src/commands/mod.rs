@@ -262,6 +262,16 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
     }
 }
 
+/// Pretty JSON with its line end.
+///
+/// # Errors
+/// When it can't be written as JSON.
+fn json(value: &impl serde::Serialize) -> Result<String, CommandError> {
+    let text = serde_json::to_string_pretty(value);
+    text.map(|t| t + "\n")
+        .map_err(|e| CommandError::new(e.to_string(), "leave out --json to read it as text"))
+}
+
 /// The folder in which calls are kept.
 ///
 /// # Errors

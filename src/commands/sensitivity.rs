@@ -60,8 +60,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     let found = sensitivity(&engine, &start, args.draws, args.seed, &|| progress.step());
     drop(progress);
     if args.json {
-        serde_json::to_writer_pretty(&mut *out, &found).map_err(std::io::Error::from)?;
-        writeln!(out)?;
+        out.write_all(super::json(&found)?.as_bytes())?;
     } else {
         let title = &engine.knowledge.symptoms[symptom.index()].title;
         write!(out, "{}", page(&engine, title, &found, style))?;

@@ -6,9 +6,9 @@ use super::conduct::{Conduct, Skipped, UnsafeAct};
 use super::regret::worth;
 use super::scenario::PlanPlayed;
 use super::score::Score;
-use super::session::worked;
+use super::session::{seed_of, worked};
 use super::site::SimulatedSite;
-use crate::call::{Call, Engine, Entry, Event};
+use crate::call::{Call, Engine, Entry};
 use crate::knowledge::schema::{Case, Ending, Severity};
 use crate::plan::Action;
 
@@ -89,11 +89,7 @@ impl Debrief {
     /// Goes through a drill again.
     #[must_use]
     pub fn of(engine: &Engine, case: &Case, entries: &[Entry], allowed: Option<f64>) -> Self {
-        let seed = entries.iter().find_map(|e| match e.event {
-            Event::Drill { seed, .. } => Some(seed),
-            _ => None,
-        });
-        let seed = seed.unwrap_or_default();
+        let seed = seed_of(entries.iter().map(|e| &e.event));
         let plan = PlanPlayed::on(engine, case, seed);
         let mut site = SimulatedSite::of_case(engine, case, seed);
         let mut call = Call::in_memory(engine, Vec::new());
@@ -224,13 +220,11 @@ pub(super) fn right_endings(
 }
 
 fn title(engine: &Engine, action: Action) -> String {
-    let knowledge = &engine.knowledge;
-    match action {
-        Action::Test(t) => knowledge.tests[t.index()].title.clone(),
-        Action::Fact(f) => knowledge.facts[f.index()].ask.clone(),
-        Action::Repair(r) => format!("Repair: {}", knowledge.repairs[r.index()].title),
-        Action::Refer => "Hand it to somebody else".to_owned(),
-        Action::NoFaultFound => "Close it".to_owned(),
+    match (action, action.entry_title(&engine.knowledge)) {
+        (Action::Repair(_), Some(title)) => format!("Repair: {title}"),
+        (_, Some(title)) => title.to_owned(),
+        (Action::NoFaultFound, None) => "Close it".to_owned(),
+        (_, None) => "Hand it to somebody else".to_owned(),
     }
 }
 

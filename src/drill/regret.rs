@@ -5,7 +5,7 @@
 
 use crate::call::{Call, Event, Purpose, Step};
 use crate::knowledge::schema::Ending;
-use crate::plan::Action;
+use crate::plan::{Action, Choice};
 
 /// A decision, priced.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,10 +43,15 @@ pub fn worth(call: &Call<'_>, event: &Event) -> Option<Worth> {
         }),
         _ => 1.0,
     };
-    let choice = call.choice();
-    let planned = planned(call);
+    let next = call.next_step();
+    // The walk's own step has the plan's choice with it, where it comes from the plan.
+    let choice = match chosen(&next) {
+        Some(choice) => choice.clone(),
+        None => call.choice(),
+    };
+    let planned = planned(call, &next);
     let is_planned = planned == Some(action)
-        || matches!((call.next_step(), event), (Step::Finish { proposed, .. }, Event::Ended { ending, .. }) if proposed == *ending);
+        || matches!((&next, event), (Step::Finish { proposed, .. }, Event::Ended { ending, .. }) if proposed == ending);
     let value = if is_planned || choice.action == action || choice.serves == Some(action) {
         choice.cost
     } else {
@@ -61,16 +66,26 @@ pub fn worth(call: &Call<'_>, event: &Event) -> Option<Worth> {
     })
 }
 
+/// The plan's choice behind a step.
+fn chosen(step: &Step) -> Option<&Choice> {
+    let purpose = match step {
+        Step::Test { purpose, .. } | Step::Repair { purpose, .. } => purpose,
+        Step::Fact { purpose, .. } => purpose.as_ref()?,
+        _ => return None,
+    };
+    match purpose {
+        Purpose::Plan(choice) => Some(choice),
+        _ => None,
+    }
+}
+
 /// The test or repair that the walk itself would come to next, past what prepares it.
-fn planned(call: &Call<'_>) -> Option<Action> {
+fn planned(call: &Call<'_>, next: &Step) -> Option<Action> {
     let model = &call.engine.model;
-    match call.next_step() {
-        Step::Test { test, .. } => model.test(&test).map(Action::Test),
-        Step::Repair { repair, .. } => model.repair(&repair).map(Action::Repair),
-        Step::Fact {
-            purpose: Some(Purpose::Plan(choice)),
-            ..
-        } => Some(choice.action),
+    match next {
+        Step::Test { test, .. } => model.test(test).map(Action::Test),
+        Step::Repair { repair, .. } => model.repair(repair).map(Action::Repair),
+        Step::Fact { .. } => chosen(next).map(|choice| choice.action),
         _ => None,
     }
 }

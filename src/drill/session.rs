@@ -67,7 +67,7 @@ impl<'a> Session<'a> {
         journal: Option<Journal>,
         time: &str,
     ) -> Result<Self, JournalError> {
-        let seed = seed_of(&drill);
+        let seed = seed_of([&drill]);
         let site = SimulatedSite::of_case(engine, case, seed);
         let mut session = Self {
             call: Call::with(engine, Vec::new(), journal),
@@ -82,7 +82,7 @@ impl<'a> Session<'a> {
     /// Goes on with a drill that was left.
     #[must_use]
     pub fn resumed(engine: &'a Engine, case: &'a Case, entries: Vec<Entry>, journal: Option<Journal>) -> Self {
-        let seed = entries.iter().map(|e| seed_of(&e.event)).max().unwrap_or_default();
+        let seed = seed_of(entries.iter().map(|e| &e.event));
         let mut site = SimulatedSite::of_case(engine, case, seed);
         entries.iter().for_each(|e| site.relive(&e.event));
         Self {
@@ -399,9 +399,11 @@ fn test_words(test: &Test) -> String {
     format!("{} {} {}", test.title, test.ask, test.tools.join(" ")).to_lowercase()
 }
 
-fn seed_of(event: &Event) -> u64 {
-    match event {
-        Event::Drill { seed, .. } => *seed,
-        _ => 0,
-    }
+/// The seed of a drill's site, as its journal has it.
+pub(super) fn seed_of<'e>(events: impl IntoIterator<Item = &'e Event>) -> u64 {
+    let seed = events.into_iter().find_map(|e| match e {
+        Event::Drill { seed, .. } => Some(*seed),
+        _ => None,
+    });
+    seed.unwrap_or_default()
 }

@@ -396,11 +396,11 @@ impl<'a> SimulatedSite<'a> {
     /// What the caller says.
     #[must_use]
     pub fn complaint(&self) -> Event {
-        let ids = self.engine.knowledge.symptoms.keys();
-        let ids: Vec<&String> = ids.collect();
+        let entries = &self.engine.knowledge.symptoms;
+        let id = |s: &SymptomId| entries.get_index(s.index()).map(|(id, _)| id.clone());
         Event::Complaint {
             words: self.case.map_or_else(|| "simulated".to_owned(), |c| c.says.join("; ")),
-            symptoms: self.symptoms.iter().map(|s| ids[s.index()].clone()).collect(),
+            symptoms: self.symptoms.iter().filter_map(id).collect(),
         }
     }
 

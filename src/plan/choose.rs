@@ -26,6 +26,19 @@ pub enum Action {
     NoFaultFound,
 }
 
+impl Action {
+    /// Title of the test or repair, question of the fact; `None` for what is no entry.
+    #[must_use]
+    pub fn entry_title(self, knowledge: &Knowledge) -> Option<&str> {
+        match self {
+            Self::Test(t) => Some(&knowledge.tests[t.index()].title),
+            Self::Fact(f) => Some(&knowledge.facts[f.index()].ask),
+            Self::Repair(r) => Some(&knowledge.repairs[r.index()].title),
+            Self::Refer | Self::NoFaultFound => None,
+        }
+    }
+}
+
 /// An action with its price.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Priced {

@@ -584,14 +584,14 @@ fn purpose_text(call: &Call<'_>, purpose: &Purpose, test: usize) -> String {
 /// What an action is called.
 #[must_use]
 pub(crate) fn action_title(call: &Call<'_>, action: Action) -> String {
-    let knowledge = &call.engine.knowledge;
-    match action {
-        Action::Test(t) => knowledge.tests[t.index()].title.clone(),
-        Action::Repair(r) => knowledge.repairs[r.index()].title.clone(),
-        Action::Fact(f) => knowledge.facts[f.index()].ask.clone(),
-        Action::Refer => "refer it".to_owned(),
-        Action::NoFaultFound => "run, watch, and end with no fault found".to_owned(),
-    }
+    let otherwise = match action {
+        Action::NoFaultFound => "run, watch, and end with no fault found",
+        _ => "refer it",
+    };
+    action
+        .entry_title(&call.engine.knowledge)
+        .unwrap_or(otherwise)
+        .to_owned()
 }
 
 fn reason(call: &Call<'_>, choice: &Choice) -> String {

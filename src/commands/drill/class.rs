@@ -3,7 +3,7 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use super::super::{CommandError, Exit};
+use super::super::{CommandError, Exit, json};
 use super::Places;
 use super::find::{difficulties, of_set, read_set, scenarios};
 use crate::drill::{
@@ -99,7 +99,7 @@ pub(super) fn list(args: &List, style: &Style, out: &mut dyn Write) -> Result<Ex
                 })
             })
             .collect();
-        writeln!(out, "{}", pretty(&serde_json::Value::Array(all))?)?;
+        out.write_all(json(&serde_json::Value::Array(all))?.as_bytes())?;
         return Ok(Exit::Ok);
     }
     let mut rows: Vec<(&Scenario, &Difficulty)> = found.iter().zip(&hard).collect();
@@ -159,9 +159,9 @@ pub(super) fn set(args: &Set, out: &mut dyn Write) -> Result<Exit, CommandError>
         ));
     }
     let set = DrillSet::draw(&candidates, args.number, args.seed);
-    let text = serde_json::to_string_pretty(&set).map_err(|e| CommandError::new(e.to_string(), ""))?;
+    let text = json(&set)?;
     match &args.out {
-        None => writeln!(out, "{text}")?,
+        None => out.write_all(text.as_bytes())?,
         Some(path) => {
             write_new(path, &text)?;
             writeln!(out, "{} drills in {}:", set.drills.len(), path.display())?;
@@ -254,7 +254,7 @@ pub(super) fn results(args: &Results, style: &Style, out: &mut dyn Write) -> Res
             "version": 1, "trainees": of(class.by_trainee()), "subjects": of(class.by_subject()),
             "damaged-lines": class.damaged.iter().map(|(line, _)| line).collect::<Vec<_>>(),
         });
-        writeln!(out, "{}", pretty(&all)?)?;
+        out.write_all(json(&all)?.as_bytes())?;
     } else {
         for (line, why) in &class.damaged {
             writeln!(
@@ -308,9 +308,4 @@ fn table(
         )?;
     }
     Ok(())
-}
-
-fn pretty(value: &serde_json::Value) -> Result<String, CommandError> {
-    serde_json::to_string_pretty(value)
-        .map_err(|e| CommandError::new(e.to_string(), "leave out --json to read it as text"))
 }

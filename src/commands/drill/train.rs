@@ -4,7 +4,7 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use super::super::diagnose::{new_journal, refuse_without_terminal};
-use super::super::{CommandError, Exit, call_path, clock};
+use super::super::{CommandError, Exit, call_path, clock, json};
 use super::Places;
 use super::find::{folder, of_set, read_set, scenario};
 use crate::call::{Engine, Entry, Event, Journal};
@@ -147,9 +147,7 @@ pub(super) fn again(args: &Again, style: &Style, out: &mut dyn Write) -> Result<
     let allowed = allowed(&engine, &scenario.case, kept.seed, kept.level);
     let debrief = Debrief::of(&engine, &scenario.case, &stored.entries, allowed);
     if args.json {
-        let text = serde_json::to_string_pretty(&debrief)
-            .map_err(|e| CommandError::new(e.to_string(), "leave out --json to read it as text"))?;
-        writeln!(out, "{text}")?;
+        out.write_all(json(&debrief)?.as_bytes())?;
     } else {
         out.write_all(debrief_page(&debrief, style).as_bytes())?;
     }
