@@ -167,6 +167,13 @@ impl<'a> CaseAnswerer<'a> {
         self.left.iter().any(makes)
     }
 
+    /// Whether a cause that is left fails a line of the safety retest.
+    fn fails(&self, line: &str) -> bool {
+        let causes = &self.engine.knowledge.causes;
+        let mut left = self.left.iter().filter_map(|c| causes.get(c));
+        left.any(|c| c.fails.iter().any(|l| l == line))
+    }
+
     fn note_ranking(&mut self, call: &Call<'_>) {
         let mut ranking: Vec<(String, f64)> = self
             .engine
@@ -286,7 +293,7 @@ impl Answerer for CaseAnswerer<'_> {
             },
             Step::Retest { line } => Event::Retest {
                 line: line.clone(),
-                passed: Some(true),
+                passed: Some(!self.fails(line)),
                 note: String::new(),
             },
             _ => return Ok(Reply::Events(Vec::new())),

@@ -232,12 +232,26 @@ impl<'a> Call<'a> {
     /// severe as the sign.
     #[must_use]
     pub fn settling_test(&self) -> Option<TestId> {
-        let planner = self.engine.planner();
-        let model = &self.engine.model;
-        let situation = Situation {
+        self.settling(Situation {
             stopped: true,
             ..self.state.situation.clone()
-        };
+        })
+    }
+
+    /// Likewise after a repair: what was read before it is read again, since it tells of the time before.
+    pub(super) fn settling_again(&self) -> Option<TestId> {
+        let epoch = self.state.repairs.len();
+        let since = self.state.counted.iter().filter(|c| c.epoch == epoch);
+        self.settling(Situation {
+            stopped: true,
+            answered: since.map(|c| c.test).collect(),
+            ..self.state.situation.clone()
+        })
+    }
+
+    fn settling(&self, situation: Situation) -> Option<TestId> {
+        let planner = self.engine.planner();
+        let model = &self.engine.model;
         let offer = planner.offer(&self.belief, &situation, &situation.site);
         let p = self.belief.causes(model);
         let mut dangers = crate::plan::dangers(model, &self.belief);

@@ -207,6 +207,10 @@ impl Call<'_> {
                     signs: stop.signs.clone(),
                 });
             }
+            // What was read before the repair tells of the time before: the danger may be gone.
+            if let Some(test) = self.settling_again() {
+                return Some(self.prepare(Action::Test(test), Purpose::Settles));
+            }
             return Some(self.finish(
                 Ending::OutOfUse,
                 "a danger is not ruled out, so the gate can't be run for proof",

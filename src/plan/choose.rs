@@ -95,7 +95,13 @@ pub struct Planner<'a> {
     costs: Cow<'a, Costs>,
     proposal: Proposal,
     shortlist: f64,
+    /// Giving up is priced at so many times what it costs.
+    patience: f64,
 }
+
+/// Before giving up the plan looks once more, as if giving up cost so many times what it does: one step ahead it can't see that two tests
+/// together, or the first of two repairs, lead somewhere.
+const PATIENCE: f64 = 3.0;
 
 impl<'a> Planner<'a> {
     /// The product's planner.
@@ -113,6 +119,7 @@ impl<'a> Planner<'a> {
             costs,
             proposal: Proposal::default(),
             shortlist: SHORTLIST_MASS,
+            patience: 1.0,
         }
     }
 
@@ -142,8 +149,53 @@ impl<'a> Planner<'a> {
     }
 
     /// The next step.
+    ///
+    /// Giving up waits as long as what was spent on this gate, with the least that its fault can cost, stays under the cost of referring:
+    /// who gives up then has paid at most twice what giving up at once would have cost (the argument of renting or buying skis: Karlin,
+    /// Manasse, Rudolph & Sleator, "Competitive snoopy caching", Algorithmica 3, 1988; from memory).
     #[must_use]
     pub fn choose(&self, situation: &Situation, belief: &Belief) -> Choice {
+        let choice = self.cheapest(situation, belief);
+        let gives_up = |action| matches!(action, Action::Refer | Action::NoFaultFound);
+        if !gives_up(choice.action) || self.spent(situation) + choice.lower_bound >= self.model.settings.refer_minutes {
+            return choice;
+        }
+        let patient = Self {
+            patience: PATIENCE,
+            ..self.clone()
+        };
+        let further = patient.cheapest(situation, belief);
+        // While nothing wrong leads, asking further is welcome; repairing on a guess is not.
+        let guess = choice.action == Action::NoFaultFound && matches!(further.action, Action::Repair(_));
+        if gives_up(further.action) || guess {
+            return choice;
+        }
+        Choice {
+            action: further.action,
+            serves: further.serves,
+            ..choice
+        }
+    }
+
+    /// Minutes of the tests answered and the repairs done so far, without ways and covers.
+    fn spent(&self, situation: &Situation) -> f64 {
+        let tests = situation.answered.iter().map(|&t| self.costs.test(t).minutes);
+        let repairs = situation.evidence.repairs.iter().map(|&r| self.costs.repair(r).minutes);
+        tests.chain(repairs).sum()
+    }
+
+    /// S, as it is weighed.
+    fn refer(&self) -> f64 {
+        self.patience * self.model.settings.refer_minutes
+    }
+
+    /// K, as it is weighed.
+    fn callback(&self) -> f64 {
+        self.patience * self.model.settings.callback_minutes
+    }
+
+    /// The action that is cheapest one step ahead.
+    fn cheapest(&self, situation: &Situation, belief: &Belief) -> Choice {
         let offer = self.offer(belief, situation, &situation.site);
         let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
         let answered = self.answered(situation);
@@ -172,12 +224,12 @@ impl<'a> Planner<'a> {
         }
         priced.push(Priced {
             action: Action::Refer,
-            cost: self.model.settings.refer_minutes,
+            cost: self.refer(),
         });
         if offer.no_fault_found {
             priced.push(Priced {
                 action: Action::NoFaultFound,
-                cost: self.model.settings.callback_minutes * cells.bad_mass() / mass,
+                cost: self.callback() * cells.bad_mass() / mass,
             });
         }
         if let Some(&first) = order.repairs.first() {
@@ -255,7 +307,6 @@ impl<'a> Planner<'a> {
         let answered = self.answered(situation);
         let pricing = self.pricing(offer, &answered);
         let mass = cells.mass().max(f64::MIN_POSITIVE);
-        let settings = &self.model.settings;
         match action {
             Action::Test(test) => {
                 let there = self.knowledge.tests.get_index(test.index());
@@ -280,11 +331,11 @@ impl<'a> Planner<'a> {
                 }
                 .best_order(after, &standing)
                 .cost;
-                Some(paid + lucky * settings.callback_minutes + rest)
+                Some(paid + lucky * self.callback() + rest)
             }
             Action::Fact(fact) => self.price_fact(belief, &cells, situation, fact),
-            Action::Refer => Some(mass * settings.refer_minutes),
-            Action::NoFaultFound => Some(settings.callback_minutes * cells.bad_mass()),
+            Action::Refer => Some(mass * self.refer()),
+            Action::NoFaultFound => Some(self.callback() * cells.bad_mass()),
         }
         .map(|cost| cost / mass)
     }
@@ -333,6 +384,8 @@ impl<'a> Planner<'a> {
             allowed: &offer.repairs,
             answered,
             proposal: self.proposal,
+            refer: self.refer(),
+            callback: self.callback(),
         }
     }
 

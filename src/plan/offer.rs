@@ -100,6 +100,27 @@ impl Offer {
         } else {
             Vec::new()
         };
+        // Whether somebody here may do it now, apart from what has to come before it.
+        let possible: Vec<bool> = (0..)
+            .map(TestId::at)
+            .zip(knowledge.tests.values())
+            .map(|(id, test)| {
+                let able = may(situation, test.who, test.caller.is_some()) && at_hand(situation, &test.tools);
+                let settling = situation.stopped && settles(model, id, &dangerous);
+                let safe = movement_allowed(situation, test.moves, &test.needs)
+                    || (settling && may_settle(situation, test.moves, &test.needs));
+                able && safe && !situation.blocked.contains(&id)
+            })
+            .collect();
+        // What must have an answer first and can have none here keeps out what waits for it.
+        let within_reach = |after: &[String]| {
+            let mut tests = after
+                .iter()
+                .filter_map(|id| Some((model.test(id)?, &knowledge.tests[id.as_str()])));
+            tests.all(|(id, test)| {
+                situation.answered.contains(&id) || possible[id.index()] || site.holds(&test.when) == Some(false)
+            })
+        };
         let mut offer = Self {
             tests: Vec::new(),
             repairs: Vec::new(),
@@ -108,11 +129,7 @@ impl Offer {
         };
         for (i, test) in knowledge.tests.values().enumerate() {
             let id = TestId::at(i);
-            let open = !situation.answered.contains(&id) && !situation.blocked.contains(&id);
-            let able = may(situation, test.who, test.caller.is_some()) && at_hand(situation, &test.tools);
-            let settling = situation.stopped && settles(model, id, &dangerous);
-            let safe = movement_allowed(situation, test.moves, &test.needs)
-                || (settling && may_settle(situation, test.moves, &test.needs));
+            let open = !situation.answered.contains(&id) && possible[i];
             let waits: Vec<String> = costs
                 .test(id)
                 .numbers
@@ -120,26 +137,22 @@ impl Offer {
                 .filter(|fact| site.get(fact).is_none())
                 .cloned()
                 .collect();
-            let reachable = test
-                .after
-                .iter()
-                .all(|t| model.test(t).is_none_or(|t| !situation.blocked.contains(&t)));
             let knowable = waits.iter().all(|fact| !situation.unknowable.contains(fact));
             offer
                 .tests
-                .push(open && able && safe && reachable && knowable && site.holds(&test.when) == Some(true));
+                .push(open && within_reach(&test.after) && knowable && site.holds(&test.when) == Some(true));
             offer.facts_first.push(waits);
         }
         for (i, repair) in knowledge.repairs.values().enumerate() {
             let id = RepairId::at(i);
             let able = may(situation, repair.who, repair.who == Who::Anyone) && at_hand(situation, &repair.tools);
             let safe = movement_allowed(situation, repair.moves, &repair.needs);
-            let reachable = repair
-                .after
-                .iter()
-                .all(|t| model.test(t).is_none_or(|t| !situation.blocked.contains(&t)));
             offer.repairs.push(
-                !situation.tried.contains(&id) && able && safe && reachable && site.holds(&repair.when) == Some(true),
+                !situation.tried.contains(&id)
+                    && able
+                    && safe
+                    && within_reach(&repair.after)
+                    && site.holds(&repair.when) == Some(true),
             );
         }
         let nothing = belief.nothing();
@@ -161,12 +174,12 @@ fn at_hand(situation: &Situation, tools: &[String]) -> bool {
 
 /// Out of use: nothing that moves the gate or needs it powered. A device off: nothing that moves it.
 fn movement_allowed(situation: &Situation, moves: Moves, needs: &[Condition]) -> bool {
-    possible(situation, moves, needs)
+    can_move(situation, moves, needs)
         && !(situation.stopped && (moves != Moves::No || needs.contains(&Condition::Powered)))
 }
 
 /// Nobody refused the movement, no device is off, every condition can be brought about.
-fn possible(situation: &Situation, moves: Moves, needs: &[Condition]) -> bool {
+fn can_move(situation: &Situation, moves: Moves, needs: &[Condition]) -> bool {
     let refused = situation.no_movement && moves == Moves::Commanded;
     let off = situation.device_off && moves != Moves::No;
     let can = needs.iter().all(|c| !situation.cannot.contains(c));

@@ -38,6 +38,10 @@ pub(crate) struct Pricing<'a> {
     /// Tests that have an answer, by id.
     pub(crate) answered: &'a [bool],
     pub(crate) proposal: Proposal,
+    /// S, as it is weighed.
+    pub(crate) refer: f64,
+    /// K, as it is weighed.
+    pub(crate) callback: f64,
 }
 
 /// Longest order that is looked at; what is left is referred.
@@ -75,11 +79,10 @@ impl Pricing<'_> {
 
     /// The order, priced over all cells and branches, cut where referring what is left is cheaper.
     pub(crate) fn best_order(&self, cells: Cells, standing: &Standing) -> Order {
-        let settings = &self.model.settings;
         let mass = cells.mass();
-        let give_up = settings.refer_minutes.max(settings.callback_minutes);
+        let give_up = self.refer.max(self.callback);
         let mut best = Order {
-            cost: mass * settings.refer_minutes,
+            cost: mass * self.refer,
             repairs: Vec::new(),
             dearest: give_up,
         };
@@ -94,14 +97,10 @@ impl Pricing<'_> {
             spent += price;
             paid += left * price;
             let (well, lucky) = following.try_repair(self.model, repair);
-            paid += lucky * settings.callback_minutes;
+            paid += lucky * self.callback;
             left -= well + lucky;
             done.push(repair);
-            let rest = if left > 1e-12 {
-                left * settings.refer_minutes
-            } else {
-                0.0
-            };
+            let rest = if left > 1e-12 { left * self.refer } else { 0.0 };
             if paid + rest < best.cost - 1e-12 {
                 best = Order {
                     cost: paid + rest,
