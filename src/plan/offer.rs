@@ -112,15 +112,8 @@ impl Offer {
                 able && safe && !situation.blocked.contains(&id)
             })
             .collect();
-        // What must have an answer first and can have none here keeps out what waits for it.
-        let within_reach = |after: &[String]| {
-            let mut tests = after
-                .iter()
-                .filter_map(|id| Some((model.test(id)?, &knowledge.tests[id.as_str()])));
-            tests.all(|(id, test)| {
-                situation.answered.contains(&id) || possible[id.index()] || site.holds(&test.when) == Some(false)
-            })
-        };
+        let ready = ready(knowledge, model, situation, site, &possible);
+        let within_reach = |after: &[String]| after.iter().filter_map(|id| model.test(id)).all(|t| ready[t.index()]);
         let mut offer = Self {
             tests: Vec::new(),
             repairs: Vec::new(),
@@ -158,6 +151,38 @@ impl Offer {
         let nothing = belief.nothing();
         offer.no_fault_found = nothing > belief.not_listed() && belief.causes(model).iter().all(|p| *p < nothing);
         offer
+    }
+}
+
+/// The tests that have an answer, need none here, or can have one with all that comes before them: what has to come first and can't have
+/// an answer keeps out whatever waits for it, at any remove.
+fn ready(
+    knowledge: &Knowledge,
+    model: &Model,
+    situation: &Situation,
+    site: &SiteFacts,
+    possible: &[bool],
+) -> Vec<bool> {
+    let mut ready: Vec<bool> = (0..)
+        .map(TestId::at)
+        .zip(knowledge.tests.values())
+        .map(|(id, test)| situation.answered.contains(&id) || site.holds(&test.when) == Some(false))
+        .collect();
+    loop {
+        let more: Vec<usize> = (0..ready.len())
+            .filter(|&t| !ready[t] && possible[t])
+            .filter(|&t| {
+                knowledge.tests[t]
+                    .after
+                    .iter()
+                    .filter_map(|id| model.test(id))
+                    .all(|t| ready[t.index()])
+            })
+            .collect();
+        if more.is_empty() {
+            return ready;
+        }
+        more.into_iter().for_each(|t| ready[t] = true);
     }
 }
 
