@@ -1,20 +1,20 @@
 //! Symptoms by the caller's own words.
 //!
-//! Okapi BM25 (Robertson & Zaragoza, "The Probabilistic Relevance Framework: BM25 and Beyond", Foundations and Trends in Information
-//! Retrieval 3(4), 2009) over the phrasings of each symptom; a word nobody used before is read as the nearest one within a typing
-//! mistake or two. Words that the knowledge calls one idea (`ideas:`) count as that idea too, so that *crawls* finds *slow*.
-//! Deterministic, and says which words matched.
+//! Naive Bayes of each symptom against all the others together: every trait of what was said adds the log of how much likelier it is in this
+//! symptom's phrasings than in the rest (complement estimates: Rennie, Shih, Teevan & Karger, "Tackling the poor assumptions of naive Bayes
+//! text classifiers", ICML 2003). Traits are words without their endings, neighbouring words, runs of four letters (which forgive slips of
+//! typing), and the ideas that words stand for (`ideas:`), so that *crawls* finds *slow*. Deterministic, and says which words matched.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use crate::knowledge::Knowledge;
 use crate::knowledge::schema::{Entries, Idea};
 
-/// Saturation of repeated words; the usual value.
-const K1: f64 = 1.2;
-/// How much long entries are discounted; the usual value.
-const B: f64 = 0.75;
-/// Words that say nothing about what is wrong.
+/// Added to every count, so that what was never seen is unlikely, not impossible.
+const SMOOTHING: f64 = 0.3;
+/// Letters in a run.
+const RUN: usize = 4;
+/// Words that say nothing about what is wrong when they stand alone.
 const SILENT: [&str; 44] = [
     "a", "am", "an", "and", "are", "as", "at", "be", "been", "but", "can", "do", "for", "from", "gate", "gates", "had",
     "has", "have", "he", "i", "in", "is", "it", "its", "me", "my", "of", "our", "she", "so", "that", "the", "then",
@@ -26,7 +26,7 @@ const SILENT: [&str; 44] = [
 pub struct Match {
     /// Symptom id.
     pub symptom: String,
-    /// BM25 score; only the order means anything.
+    /// Log odds against the other symptoms; only the order means anything.
     pub score: f64,
     /// The words that matched.
     pub words: Vec<String>,
@@ -35,17 +35,53 @@ pub struct Match {
 /// Phrasings, counted.
 #[derive(Debug)]
 pub struct SymptomIndex {
-    /// Symptom id, its words with counts, its length in words.
-    entries: Vec<(String, BTreeMap<String, f64>, f64)>,
-    /// Word → how many symptoms use it.
-    spread: BTreeMap<String, f64>,
-    mean_length: f64,
-    /// Word without its ending → the ideas it stands for.
-    ideas: BTreeMap<String, Vec<String>>,
+    /// Symptom ids, in the knowledge's order.
+    symptoms: Vec<String>,
+    /// Trait → how often each symptom's phrasings have it.
+    counts: HashMap<Trait, Vec<f64>>,
+    /// Traits counted, by symptom.
+    totals: Vec<f64>,
+    ideas: Ideas,
 }
 
-/// Marks a term as an idea rather than a word.
-const IDEA: char = '#';
+/// What a phrase is known by.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+enum Trait {
+    Word(String),
+    Idea(String),
+    Neighbours(String, String),
+    Letters(String),
+}
+
+/// Word without its ending → the ideas it stands for.
+#[derive(Debug)]
+struct Ideas(BTreeMap<String, BTreeSet<String>>);
+
+impl Ideas {
+    fn new(known: &Entries<Idea>) -> Self {
+        let mut ideas: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+        for (id, idea) in known {
+            for word in &idea.words {
+                ideas.entry(stem(&word.to_lowercase())).or_default().insert(id.clone());
+            }
+        }
+        Self(ideas)
+    }
+
+    /// Every trait of a phrase, as often as it has it.
+    fn traits(&self, phrase: &str) -> Vec<Trait> {
+        let words = words(phrase);
+        let stems: Vec<String> = words.iter().map(|w| stem(w)).collect();
+        let pairs = stems.windows(2).map(|w| Trait::Neighbours(w[0].clone(), w[1].clone()));
+        let mut traits: Vec<Trait> = pairs.collect();
+        for stem in stems {
+            traits.extend(self.0.get(&stem).into_iter().flatten().cloned().map(Trait::Idea));
+            traits.push(Trait::Word(stem));
+        }
+        traits.extend(words.iter().flat_map(|w| runs(w)).map(Trait::Letters));
+        traits
+    }
+}
 
 impl SymptomIndex {
     /// Indexes every symptom by its title and phrasings.
@@ -62,34 +98,20 @@ impl SymptomIndex {
     /// Indexes given phrasings, with words that stand for ideas.
     #[must_use]
     pub fn of<'a>(symptoms: impl Iterator<Item = (&'a str, Vec<&'a str>)>, known: &Entries<Idea>) -> Self {
-        let mut ideas: BTreeMap<String, Vec<String>> = BTreeMap::new();
-        for (id, idea) in known {
-            for word in &idea.words {
-                let of_word = ideas.entry(stem(&word.to_lowercase())).or_default();
-                let id = format!("{IDEA}{id}");
-                if !of_word.contains(&id) {
-                    of_word.push(id);
-                }
+        let ideas = Ideas::new(known);
+        let said: Vec<(&str, Vec<&str>)> = symptoms.collect();
+        let mut counts: HashMap<Trait, Vec<f64>> = HashMap::new();
+        let mut totals = vec![0.0; said.len()];
+        for (at, (_, phrases)) in said.iter().enumerate() {
+            for of_phrase in phrases.iter().flat_map(|p| ideas.traits(p)) {
+                counts.entry(of_phrase).or_insert_with(|| vec![0.0; said.len()])[at] += 1.0;
+                totals[at] += 1.0;
             }
         }
-        let mut entries = Vec::new();
-        let mut spread: BTreeMap<String, f64> = BTreeMap::new();
-        for (id, phrases) in symptoms {
-            let mut counts: BTreeMap<String, f64> = BTreeMap::new();
-            phrases
-                .iter()
-                .flat_map(|p| terms(p))
-                .flat_map(|t| with_ideas(&ideas, t))
-                .for_each(|t| *counts.entry(t).or_default() += 1.0);
-            counts.keys().for_each(|t| *spread.entry(t.clone()).or_default() += 1.0);
-            let length = counts.values().sum();
-            entries.push((id.to_owned(), counts, length));
-        }
-        let mean_length = entries.iter().map(|e| e.2).sum::<f64>() / (entries.len().max(1) as f64);
         Self {
-            entries,
-            spread,
-            mean_length,
+            symptoms: said.into_iter().map(|(id, _)| id.to_owned()).collect(),
+            counts,
+            totals,
             ideas,
         }
     }
@@ -97,18 +119,13 @@ impl SymptomIndex {
     /// Symptoms that fit, best first.
     #[must_use]
     pub fn find(&self, text: &str) -> Vec<Match> {
-        let known = terms(text).into_iter().filter_map(|t| self.known(&t));
-        let asked: BTreeSet<String> = known.flat_map(|t| with_ideas(&self.ideas, t)).collect();
-        let mut found: Vec<Match> = self
-            .entries
-            .iter()
-            .map(|(id, counts, length)| {
-                let words: Vec<String> = asked.iter().filter(|t| counts.contains_key(*t)).cloned().collect();
-                Match {
-                    symptom: id.clone(),
-                    score: words.iter().map(|t| self.weight(t, counts[t], *length)).sum(),
-                    words: words.iter().map(|t| t.trim_start_matches(IDEA).to_owned()).collect(),
-                }
+        let asked = self.ideas.traits(text);
+        let known: Vec<(&Trait, &Vec<f64>)> = asked.iter().filter_map(|t| Some((t, self.counts.get(t)?))).collect();
+        let mut found: Vec<Match> = (0..self.symptoms.len())
+            .map(|at| Match {
+                symptom: self.symptoms[at].clone(),
+                score: known.iter().map(|(_, counts)| self.weight(counts, at)).sum(),
+                words: matched(known.iter().filter(|(_, counts)| counts[at] > 0.0).map(|(t, _)| *t)),
             })
             .filter(|m| !m.words.is_empty())
             .collect();
@@ -116,48 +133,41 @@ impl SymptomIndex {
         found
     }
 
-    fn weight(&self, term: &str, count: f64, length: f64) -> f64 {
-        let n = self.entries.len() as f64;
-        let df = self.spread.get(term).copied().unwrap_or(0.0);
-        let idf = (1.0 + (n - df + 0.5) / (df + 0.5)).ln();
-        idf * count * (K1 + 1.0) / (count + K1 * (1.0 - B + B * length / self.mean_length))
-    }
-
-    /// The word itself, or the nearest known one within a typing mistake (two in long words).
-    fn known(&self, term: &str) -> Option<String> {
-        if self.spread.contains_key(term) || self.ideas.contains_key(term) {
-            return Some(term.to_owned());
-        }
-        let allowed = match term.len() {
-            0..=3 => return None,
-            4..=6 => 1,
-            _ => 2,
-        };
-        self.spread
-            .keys()
-            .chain(self.ideas.keys())
-            .filter(|known| !known.starts_with(IDEA))
-            .map(|known| (strsim::damerau_levenshtein(term, known), known))
-            .filter(|(distance, _)| *distance <= allowed)
-            .min()
-            .map(|(_, known)| known.clone())
+    /// How much likelier a trait is in one symptom's phrasings than in all the others: a log.
+    fn weight(&self, counts: &[f64], at: usize) -> f64 {
+        let kinds = SMOOTHING * self.counts.len() as f64;
+        let chance = |count: f64, total: f64| (count + SMOOTHING) / (total + kinds);
+        let (count, total) = (counts.iter().sum::<f64>(), self.totals.iter().sum::<f64>());
+        let (here, elsewhere) = (counts[at], count - counts[at]);
+        (chance(here, self.totals[at]) / chance(elsewhere, total - self.totals[at])).ln()
     }
 }
 
-/// A word, and the ideas it stands for.
-fn with_ideas(ideas: &BTreeMap<String, Vec<String>>, term: String) -> Vec<String> {
-    let mut all = ideas.get(&term).cloned().unwrap_or_default();
-    all.push(term);
-    all
+/// The words among traits that say something; ideas by their name, neighbours and runs of letters unsaid.
+fn matched<'a>(traits: impl Iterator<Item = &'a Trait>) -> Vec<String> {
+    let words: BTreeSet<&str> = traits
+        .filter_map(|t| match t {
+            Trait::Word(word) if SILENT.contains(&word.as_str()) => None,
+            Trait::Word(said) | Trait::Idea(said) => Some(said.as_str()),
+            Trait::Neighbours(..) | Trait::Letters(_) => None,
+        })
+        .collect();
+    words.into_iter().map(str::to_owned).collect()
 }
 
-/// Words that say something, without their endings.
-fn terms(text: &str) -> Vec<String> {
-    text.to_lowercase()
-        .replace(['\'', '’'], "")
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|w| !w.is_empty() && !SILENT.contains(w))
-        .map(stem)
+/// Words in small letters, apostrophes dropped.
+fn words(text: &str) -> Vec<String> {
+    let plain = text.to_lowercase().replace(['\'', '’'], "");
+    let split = plain.split(|c: char| !c.is_alphanumeric());
+    split.filter(|w| !w.is_empty()).map(str::to_owned).collect()
+}
+
+/// Runs of letters in a word, its two ends marked.
+fn runs(word: &str) -> Vec<String> {
+    let letters: Vec<char> = format!("^{word}$").chars().collect();
+    letters
+        .windows(RUN.min(letters.len()))
+        .map(|run| run.iter().collect())
         .collect()
 }
 

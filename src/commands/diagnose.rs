@@ -12,7 +12,6 @@ use crate::finding::Code;
 use crate::knowledge::schema::{At, Case, Who};
 use crate::knowledge::{WithCases, load_case};
 use crate::terminal::{Person, Style, event_text, render_step, standing};
-use crate::words::SymptomIndex;
 
 /// Arguments of `pintle diagnose`.
 #[derive(Debug, clap::Args)]
@@ -137,9 +136,8 @@ pub(super) fn new_journal(folder: &Path) -> Result<Journal, CommandError> {
 /// # Errors
 /// When there is no terminal or the journal can't be written.
 pub fn sitting(call: &mut Call<'_>, id: &str, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let index = SymptomIndex::new(&call.engine.knowledge);
     let outcome = {
-        let mut person = Person::new(*style, index, Box::new(&mut *out), Box::new(clock));
+        let mut person = Person::new(*style, Box::new(&mut *out), Box::new(clock));
         walk(call, &mut person)
     };
     match outcome {

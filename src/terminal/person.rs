@@ -1,5 +1,6 @@
 //! A person at a terminal. Every question is one line of typing: digits pick, letters do what is always possible.
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 use std::io::Write;
 
@@ -65,7 +66,8 @@ pub(super) fn read_line(prompt: &str, typed: &str) -> Result<Line, TerminalError
 pub struct Person<'a> {
     style: Style,
     out: Box<dyn Write + 'a>,
-    index: SymptomIndex,
+    /// Made when the first complaint is typed.
+    index: OnceCell<SymptomIndex>,
     clock: Box<dyn Fn() -> String + 'a>,
     /// Ranking was shown for this many events.
     shown_at: Option<usize>,
@@ -97,16 +99,11 @@ const HELP: [(&str, &str); 11] = [
 impl<'a> Person<'a> {
     /// A person before this output; `clock` tells the time for the journal.
     #[must_use]
-    pub fn new(
-        style: Style,
-        index: SymptomIndex,
-        out: Box<dyn Write + 'a>,
-        clock: Box<dyn Fn() -> String + 'a>,
-    ) -> Self {
+    pub fn new(style: Style, out: Box<dyn Write + 'a>, clock: Box<dyn Fn() -> String + 'a>) -> Self {
         Self {
             style,
             out,
-            index,
+            index: OnceCell::new(),
             clock,
             shown_at: None,
         }
@@ -470,7 +467,8 @@ impl<'a> Person<'a> {
                 continue;
             }
             // Enter after words that led nowhere: the whole list, and those words for the record.
-            let mut found: Vec<String> = self.index.find(&words).into_iter().take(5).map(|m| m.symptom).collect();
+            let index = self.index.get_or_init(|| SymptomIndex::new(knowledge));
+            let mut found: Vec<String> = index.find(&words).into_iter().take(5).map(|m| m.symptom).collect();
             if found.is_empty() {
                 if !words.is_empty() {
                     self.note("None of those words is known. These are all the symptoms:");

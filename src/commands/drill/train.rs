@@ -12,7 +12,6 @@ use crate::drill::{Debrief, Done, Level, PlanPlayed, Scenario, Session};
 use crate::knowledge::WithCases;
 use crate::knowledge::schema::Case;
 use crate::terminal::{Left, Person, Style, TrainError, Trainee, debrief_page, drill_opening};
-use crate::words::SymptomIndex;
 
 /// Arguments of a run.
 #[derive(Debug, clap::Args)]
@@ -260,8 +259,7 @@ impl Sitting<'_> {
     fn sit(&self, mut session: Session<'_>, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
         let kept = Kept::of(&session.call.entries)?;
         let left = {
-            let index = SymptomIndex::new(&self.engine.knowledge);
-            let person = Person::new(*style, index, Box::new(&mut *out), Box::new(clock));
+            let person = Person::new(*style, Box::new(&mut *out), Box::new(clock));
             let mut trainee = Trainee::new(*style, person, kept.level, self.allowed, kept.live);
             trainee.train(&mut session)
         };
