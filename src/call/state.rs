@@ -225,7 +225,13 @@ impl<'a> Call<'a> {
             });
         }
         self.state.situation.stopped = self.state.stop.is_some();
-        self.state.situation.signs = self.state.stop.as_ref().is_some_and(|s| !s.signs.is_empty());
+        let signs = self.state.stop.as_ref().map_or(&[][..], |s| &s.signs);
+        self.state.situation.signs = !signs.is_empty();
+        // While a sign stands that is another's business, only what anyone may do is left.
+        let others = |id: &String| self.engine.knowledge.signs.get(id).is_some_and(|s| s.who > self.state.who);
+        if signs.iter().any(others) {
+            self.state.situation.who = Who::Anyone;
+        }
     }
 
     /// The cheapest safe test that bears on the danger: on the causes whose severity is over its threshold, or, under a hazard sign, on those as

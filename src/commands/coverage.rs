@@ -87,6 +87,7 @@ pub fn page(engine: &Engine, coverage: &Coverage, style: &Style) -> String {
     figures(coverage, &mut lines);
     isolation(&coverage.isolation, coverage.isolated_from, &mut lines);
     causes("No test notices", &coverage.missed, &mut lines);
+    groups(coverage, &mut lines);
     apart(coverage, &mut lines);
     idle(coverage, &mut lines);
     causes("No case", &coverage.no_case, &mut lines);
@@ -172,6 +173,19 @@ fn causes(title: &str, named: &[Named], lines: &mut Lines<'_>) {
         lines.item(&format!("{}  ({})", cause.title, cause.id));
     }
     lines.more(named.len(), SHOWN);
+}
+
+/// Every ambiguity group, none left out: a technician has to know where the tests end.
+fn groups(coverage: &Coverage, lines: &mut Lines<'_>) {
+    lines.section("Ambiguity groups of two and more, by like chances", coverage.groups.len());
+    for group in &coverage.groups {
+        let titles: Vec<&str> = group.causes.iter().map(|c| c.title.as_str()).collect();
+        lines.item(&titles.join(" | "));
+        group.reasons.iter().for_each(|reason| lines.under(reason));
+        if group.reasons.is_empty() {
+            lines.under("no reason is written: add a test that parts them, or an `ambiguity:` entry that says why there is none");
+        }
+    }
 }
 
 fn apart(coverage: &Coverage, lines: &mut Lines<'_>) {

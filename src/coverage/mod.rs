@@ -21,7 +21,7 @@ pub use gaps::{Idle, idle_tests, walked_tests};
 pub use groups::{Groups, Likeness};
 pub use isolate::{ISOLATED, Isolation, isolation};
 pub use matrix::{ALIKE, DMatrix, NOTICED};
-pub use report::{Coverage, Named};
+pub use report::{Alike, Coverage, Named};
 
 use crate::call::Engine;
 use crate::model::{CauseId, SiteFacts, SymptomId};

@@ -5,10 +5,12 @@ use serde::Serialize;
 use super::apart::{Apart, part};
 use super::figures::{Figures, figures};
 use super::gaps::{Idle, idle_tests};
+use super::groups::{Groups, Likeness};
 use super::isolate::{Isolation, isolation};
 use super::matrix::{ALIKE, DMatrix, NOTICED, best_parting};
 use super::{ISOLATED, Scope};
 use crate::call::Engine;
+use crate::knowledge::schema::Ambiguity;
 use crate::model::{CauseId, SymptomId};
 
 /// An entry by id and title, with its weight.
@@ -21,6 +23,16 @@ pub struct Named {
     pub title: String,
     /// Weight in the scope.
     pub weight: f64,
+}
+
+/// An ambiguity group of two and more.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct Alike {
+    /// Its causes, heaviest first.
+    pub causes: Vec<Named>,
+    /// Why no practical test parts them, as the knowledge says; two of the causes at least have to be named there.
+    pub reasons: Vec<String>,
 }
 
 /// Testability of a knowledge.
@@ -43,6 +55,8 @@ pub struct Coverage {
     pub isolation: Isolation,
     /// Causes that no test notices.
     pub missed: Vec<Named>,
+    /// Groups of two and more whose causes are alike, heaviest first.
+    pub groups: Vec<Alike>,
     /// Pairs that are alike and share a symptom; those that matter most first.
     pub alike: Vec<Apart>,
     /// Pairs that are alike, but no site has both or no symptom is made by both.
@@ -90,6 +104,7 @@ impl Coverage {
             figures: figures(&engine.model, &scope, &matrix),
             isolation: isolation(engine, &scope),
             missed: named(engine, &scope, matrix.missed()),
+            groups: groups(engine, &scope, &matrix),
             alike,
             parted_otherwise,
             idle,
@@ -129,6 +144,21 @@ fn pairs(engine: &Engine, scope: &Scope, matrix: &DMatrix) -> (Vec<Apart>, usize
     // A pair matters as often as its rarer cause comes up and is mistaken.
     found.sort_by(|x, y| y.0.total_cmp(&x.0).then(x.1.causes.cmp(&y.1.causes)));
     (found.into_iter().map(|(_, apart)| apart).collect(), otherwise)
+}
+
+/// The ambiguity groups of two and more with the reasons that the knowledge gives for them.
+fn groups(engine: &Engine, scope: &Scope, matrix: &DMatrix) -> Vec<Alike> {
+    let groups = Groups::new(&engine.model, scope, matrix, Likeness::Alike);
+    let alike = |group: &Vec<CauseId>| {
+        let causes = named(engine, scope, group.clone());
+        let among = |known: &&Ambiguity| causes.iter().filter(|c| known.causes.contains(&c.id)).count() > 1;
+        let reasons = engine.knowledge.ambiguity.values().filter(among).map(|known| known.reason.clone());
+        Alike {
+            reasons: reasons.collect(),
+            causes,
+        }
+    };
+    groups.ambiguous().map(alike).collect()
 }
 
 fn without(engine: &Engine, scope: &Scope, has: impl Fn(&String) -> bool) -> Vec<Named> {

@@ -170,6 +170,7 @@ fn sheet(engine: &Engine, of: &Candidate) -> Sheet {
         "standing" => safety::standing(engine, id),
         "retest" => safety::retest(engine, id),
         "ideas" => symptom::idea(engine, id),
+        "ambiguity" => cause::ambiguity(engine, id),
         "shortcuts" => safety::shortcut(engine, id),
         _ => safety::code(engine, id),
     };

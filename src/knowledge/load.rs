@@ -11,7 +11,7 @@ use serde_yaml::{Mapping, Value};
 
 use super::frequency::Frequency;
 use super::schema::{
-    Case, Cause, Codes, ConditionHow, Cover, Entries, Fact, Idea, OutOfUse, Outcome, PackHeader, Place, Repair,
+    Ambiguity, Case, Cause, Codes, ConditionHow, Cover, Entries, Fact, Idea, OutOfUse, Outcome, PackHeader, Place, Repair,
     RetestLine, Settings, Shortcut, Sign, Standing, StopAt, Symptom, Test, Who,
 };
 use super::source::{SourceFile, Sources};
@@ -553,6 +553,7 @@ impl Loader {
         let symptoms: Entries<Symptom> = self.section("symptoms", &mut origins);
         let shortcuts: Entries<Shortcut> = self.section("shortcuts", &mut origins);
         let ideas: Entries<Idea> = self.section("ideas", &mut origins);
+        let ambiguity: Entries<Ambiguity> = self.section("ambiguity", &mut origins);
         lift_repairs(&mut causes, &mut repairs, &mut origins);
         for (file, codes) in std::mem::take(&mut self.gathered.codes) {
             self.expand_codes(file, codes, &mut tests, &mut causes);
@@ -578,6 +579,7 @@ impl Loader {
             symptoms,
             shortcuts,
             ideas,
+            ambiguity,
             cases: self.gathered.cases,
             sources: self.sources,
             origins,

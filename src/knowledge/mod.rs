@@ -20,7 +20,7 @@ pub use source::{Position, Sources};
 
 use crate::finding::{Finding, Location};
 use schema::{
-    Case, Cause, ConditionHow, Cover, Entries, Fact, Idea, OutOfUse, Place, Repair, RetestLine, Settings, Shortcut,
+    Ambiguity, Case, Cause, ConditionHow, Cover, Entries, Fact, Idea, OutOfUse, Place, Repair, RetestLine, Settings, Shortcut,
     Sign, Standing, Symptom, Test, When,
 };
 
@@ -63,6 +63,8 @@ pub struct Knowledge {
     pub shortcuts: Entries<Shortcut>,
     /// Words for one idea.
     pub ideas: Entries<Idea>,
+    /// Causes that no practical test tells apart.
+    pub ambiguity: Entries<Ambiguity>,
     /// Cases with the file each is in; empty when loaded without them.
     pub cases: Vec<(usize, Case)>,
     /// The files.

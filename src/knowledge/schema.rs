@@ -725,6 +725,9 @@ pub struct Sign {
     /// What is done at once.
     #[serde(rename = "do")]
     pub act: Vec<String>,
+    /// Who may go on while it stands: for anybody less, only what anyone may do is left.
+    #[serde(default = "technician")]
+    pub who: Who,
 }
 
 /// A caution that attaches by place or task.
@@ -831,6 +834,18 @@ pub struct Shortcut {
 pub struct Idea {
     /// The words, in any form: endings don't matter.
     pub words: Vec<String>,
+    /// Where it comes from.
+    pub source: String,
+}
+
+/// Causes that no practical test tells apart, with the reason: an ambiguity group (IEEE Std 1232) that is known and accepted.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Ambiguity {
+    /// The causes; two at least.
+    pub causes: Vec<String>,
+    /// Why no practical test parts them, and what is done about it.
+    pub reason: String,
     /// Where it comes from.
     pub source: String,
 }

@@ -3,7 +3,7 @@
 use schemars::{JsonSchema as _, Schema, SchemaGenerator};
 
 use super::schema::{
-    Cause, Codes, ConditionHow, Cover, Fact, Idea, OutOfUse, PackHeader, Place, Repair, RetestLine, Shortcut, Sign,
+    Ambiguity, Cause, Codes, ConditionHow, Cover, Fact, Idea, OutOfUse, PackHeader, Place, Repair, RetestLine, Shortcut, Sign,
     Standing, Symptom, Test,
 };
 
@@ -43,6 +43,7 @@ sections! {
     "repairs" Repair, "What is done to cure causes.";
     "symptoms" Symptom, "What callers report.";
     "ideas" Idea, "Words that callers use for one idea, for finding symptoms by what they say.";
+    "ambiguity" Ambiguity, "Causes that no practical test tells apart, with the reason.";
     "shortcuts" Shortcut, "What somebody in a hurry does and must not: shown in drills only.";
 }
 
@@ -62,6 +63,7 @@ pub fn one_of(section: &str) -> &str {
         "retest" => "retest line",
         "standing" => "standing caution",
         "codes" => "code",
+        "ambiguity" => "ambiguity group",
         plural => plural.strip_suffix('s').unwrap_or(plural),
     }
 }

@@ -35,6 +35,9 @@ pub(super) fn check(found: &mut Found<'_>) {
     k.ideas
         .iter()
         .for_each(|(id, e)| source(found, ("ideas", id), &e.source));
+    k.ambiguity
+        .iter()
+        .for_each(|(id, e)| source(found, ("ambiguity", id), &e.source));
     k.shortcuts
         .iter()
         .for_each(|(id, e)| source(found, ("shortcuts", id), &e.source));
