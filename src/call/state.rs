@@ -228,7 +228,13 @@ impl<'a> Call<'a> {
         let signs = self.state.stop.as_ref().map_or(&[][..], |s| &s.signs);
         self.state.situation.signs = !signs.is_empty();
         // While a sign stands that is another's business, only what anyone may do is left.
-        let others = |id: &String| self.engine.knowledge.signs.get(id).is_some_and(|s| s.who > self.state.who);
+        let others = |id: &String| {
+            self.engine
+                .knowledge
+                .signs
+                .get(id)
+                .is_some_and(|s| s.who > self.state.who)
+        };
         if signs.iter().any(others) {
             self.state.situation.who = Who::Anyone;
         }

@@ -492,7 +492,10 @@ impl Call<'_> {
             None if self.at() == At::Gate => self.before_running().unwrap_or(Step::Watch),
             Some(true) => self.finish(Ending::Referred, "it does it, and nothing written down explains it"),
             _ if doing_it => self.finish(Ending::Referred, "it does it, and nothing written down explains it"),
-            _ => self.finish(Ending::NoFaultFound, "everything tried is healthy and it did not do it"),
+            _ => self.finish(
+                Ending::NoFaultFound,
+                "nothing that was tried shows a fault, and it did not do it",
+            ),
         }
     }
 

@@ -177,7 +177,10 @@ fn causes(title: &str, named: &[Named], lines: &mut Lines<'_>) {
 
 /// Every ambiguity group, none left out: a technician has to know where the tests end.
 fn groups(coverage: &Coverage, lines: &mut Lines<'_>) {
-    lines.section("Ambiguity groups of two and more, by like chances", coverage.groups.len());
+    lines.section(
+        "Ambiguity groups of two and more, by like chances",
+        coverage.groups.len(),
+    );
     for group in &coverage.groups {
         let titles: Vec<&str> = group.causes.iter().map(|c| c.title.as_str()).collect();
         lines.item(&titles.join(" | "));

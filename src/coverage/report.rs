@@ -152,7 +152,12 @@ fn groups(engine: &Engine, scope: &Scope, matrix: &DMatrix) -> Vec<Alike> {
     let alike = |group: &Vec<CauseId>| {
         let causes = named(engine, scope, group.clone());
         let among = |known: &&Ambiguity| causes.iter().filter(|c| known.causes.contains(&c.id)).count() > 1;
-        let reasons = engine.knowledge.ambiguity.values().filter(among).map(|known| known.reason.clone());
+        let reasons = engine
+            .knowledge
+            .ambiguity
+            .values()
+            .filter(among)
+            .map(|known| known.reason.clone());
         Alike {
             reasons: reasons.collect(),
             causes,

@@ -159,3 +159,18 @@ fn shows(engine: &Engine, cause: CauseId, id: &str, written: &Entries<Frequency>
         rescaled_from: rescaled.then_some(sum),
     })
 }
+
+/// Causes that no practical test tells apart.
+pub(super) fn ambiguity(engine: &Engine, id: &str) -> Option<Vec<Block>> {
+    let k = &engine.knowledge;
+    let group = k.ambiguity.get(id)?;
+    let mut out = Vec::new();
+    text(&mut out, "reason", &group.reason);
+    let causes = group.causes.iter().map(|c| {
+        let title = k.causes.get(c).map_or(c, |c| &c.title);
+        Ref::plain("causes", c, title.as_str())
+    });
+    refs(&mut out, "causes", causes.collect());
+    text(&mut out, "source", &group.source);
+    Some(out)
+}

@@ -11,8 +11,8 @@ use serde_yaml::{Mapping, Value};
 
 use super::frequency::Frequency;
 use super::schema::{
-    Ambiguity, Case, Cause, Codes, ConditionHow, Cover, Entries, Fact, Idea, OutOfUse, Outcome, PackHeader, Place, Repair,
-    RetestLine, Settings, Shortcut, Sign, Standing, StopAt, Symptom, Test, Who,
+    Ambiguity, Case, Cause, Codes, ConditionHow, Cover, Entries, Fact, Idea, OutOfUse, Outcome, PackHeader, Place,
+    Repair, RetestLine, Settings, Shortcut, Sign, Standing, StopAt, Symptom, Test, Who,
 };
 use super::source::{SourceFile, Sources};
 use super::{Knowledge, Origins, sections};

@@ -163,6 +163,10 @@ pub struct Fact {
     pub source: String,
 }
 
+fn technician() -> Who {
+    Who::Technician
+}
+
 fn half_a_minute() -> f64 {
     0.5
 }

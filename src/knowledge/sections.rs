@@ -3,8 +3,8 @@
 use schemars::{JsonSchema as _, Schema, SchemaGenerator};
 
 use super::schema::{
-    Ambiguity, Cause, Codes, ConditionHow, Cover, Fact, Idea, OutOfUse, PackHeader, Place, Repair, RetestLine, Shortcut, Sign,
-    Standing, Symptom, Test,
+    Ambiguity, Cause, Codes, ConditionHow, Cover, Fact, Idea, OutOfUse, PackHeader, Place, Repair, RetestLine,
+    Shortcut, Sign, Standing, Symptom, Test,
 };
 
 /// One section and the schema of what stands in it.

@@ -266,7 +266,7 @@ pub fn render_step(call: &Call<'_>, step: &Step, style: &Style) -> String {
         }
         Step::Watch => {
             page.title("Run and watch");
-            page.line("Everything tried so far is healthy. Run it as the owner does, three whole cycles, and watch.");
+            page.line("Nothing found so far explains it. Run it as the owner does, three whole cycles, and watch.");
             options(&mut page, ["It did it", "It did not do it"]);
         }
         Step::Retest { line } => retest_page(&mut page, knowledge, line),

@@ -50,8 +50,7 @@ fn held_out_phrasings_find_their_symptom() {
         knowledge.symptoms.len()
     );
     println!("{}", runs[0].2.join("\n"));
-    // A guard against getting worse: with six phrasings of each left to learn from, many words have never been seen.
-    assert!(three >= 0.8, "only {three:.3}: {:#?}", runs[0].2);
+    assert!(three >= 0.95, "only {three:.3}: {:#?}", runs[0].2);
 }
 
 /// Every phrasing of the shipped index finds its own symptom among the first three.
@@ -62,7 +61,7 @@ fn shipped_phrasings_find_their_symptom() {
     let mut missed = Vec::new();
     let mut all = 0;
     for (id, symptom) in &knowledge.symptoms {
-        assert!(symptom.says.len() >= 11, "{id} has {} phrasings", symptom.says.len());
+        assert!(symptom.says.len() >= 80, "{id} has {} phrasings", symptom.says.len());
         for says in &symptom.says {
             all += 1;
             if !index.find(says).iter().take(3).any(|m| m.symptom == *id) {

@@ -44,6 +44,17 @@ pub(super) fn check(found: &mut Found<'_>) {
     for (id, line) in &k.retest {
         when(found, ("retest", id), &line.when);
     }
+    for (id, group) in &k.ambiguity {
+        for (i, cause) in group.causes.iter().enumerate() {
+            named(
+                found,
+                ("ambiguity", id),
+                &["causes", &i.to_string()],
+                "causes",
+                Some(cause),
+            );
+        }
+    }
     for (id, shortcut) in &k.shortcuts {
         let entry = ("shortcuts", id.as_str());
         for (field, section, ids) in [
