@@ -23,15 +23,6 @@ pub(crate) struct Cell {
     pub(crate) gone: [f64; 4],
     /// Whether a cause of a reported symptom is left, by mask.
     pub(crate) bad: [bool; 4],
-    /// Where the whole hypothesis shrinks with others, if any proof run may show it gone.
-    bucket: Option<usize>,
-}
-
-/// Whole hypotheses with one chance of being seen gone in a proof run, whatever was repaired.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Bucket {
-    gone: f64,
-    bad: bool,
 }
 
 impl Cell {
@@ -50,37 +41,53 @@ impl Cell {
     }
 }
 
+/// What a proof run takes from a cell, by mask: packed, because every run of every order passes over all cells.
+#[derive(Debug, Clone, Copy)]
+struct Run {
+    gone: [f64; 4],
+    /// The part of `gone` that is luck: a cause of a reported symptom is left.
+    lucky: [f64; 4],
+    /// Twice the same for a single cause; where there is none any, its weights are 0.
+    causes: [CauseId; 2],
+}
+
+impl Run {
+    fn new(cell: &Cell) -> Self {
+        let mut lucky = cell.gone;
+        lucky
+            .iter_mut()
+            .zip(cell.bad)
+            .filter(|(_, bad)| !bad)
+            .for_each(|(p, _)| *p = 0.0);
+        Self {
+            gone: cell.gone,
+            lucky,
+            causes: cell.causes,
+        }
+    }
+}
+
 /// Cells and where to find them; shared by everything that is priced from one belief.
 #[derive(Debug)]
 pub(crate) struct Shared {
     pub(crate) cells: Vec<Cell>,
-    /// Cells that hold a cause.
-    by_cause: Vec<Vec<u32>>,
-    buckets: Vec<Bucket>,
+    runs: Vec<Run>,
+    /// Cells that hold a cause, with the cause's bit.
+    by_cause: Vec<Vec<(u32, usize)>>,
 }
 
 impl Shared {
-    fn new(mut cells: Vec<Cell>, causes: usize) -> Self {
-        let (mut by_cause, mut buckets) = (vec![Vec::new(); causes], Vec::<Bucket>::new());
-        for (at, cell) in (0u32..).zip(&mut cells) {
-            cell.causes[..cell.n].iter().for_each(|c| by_cause[c.index()].push(at));
-            let whole = cell.masks().end - 1;
-            let bucket = Bucket {
-                gone: cell.gone[whole],
-                bad: cell.bad[whole],
-            };
-            if bucket.gone > 0.0 {
-                let found = buckets.iter().position(|b| *b == bucket);
-                cell.bucket = Some(found.unwrap_or_else(|| {
-                    buckets.push(bucket);
-                    buckets.len() - 1
-                }));
+    fn new(cells: Vec<Cell>, causes: usize) -> Self {
+        let mut by_cause = vec![Vec::new(); causes];
+        for (at, cell) in (0u32..).zip(&cells) {
+            for (cause, bit) in cell.causes[..cell.n].iter().zip([1, 2]) {
+                by_cause[cause.index()].push((at, bit));
             }
         }
         Self {
+            runs: cells.iter().map(Run::new).collect(),
             cells,
             by_cause,
-            buckets,
         }
     }
 }
@@ -223,149 +230,63 @@ impl Cells {
 }
 
 /// Weights while an order of repairs is followed.
-///
-/// Only cells that a repair touches are visited one by one. Whole hypotheses of which any proof run may show something gone, whatever was
-/// repaired (*nothing wrong*, faults that come and go), shrink together: all those with one chance g of being seen gone are a [`Bucket`]
-/// that keeps 1 − g of its weight a run.
 pub(crate) struct Following {
     shared: Rc<Shared>,
     weights: Vec<[f64; 4]>,
     /// Weight with which each cause is there; a branch with two counts half for each.
     pub(crate) by_cause: Vec<f64>,
-    /// Cells that are visited one by one.
-    touched: Vec<u32>,
-    is_touched: Vec<bool>,
-    loose: Vec<Loose>,
-}
-
-/// What is left of one bucket.
-struct Loose {
-    mass: f64,
-    by_cause: Vec<f64>,
-    kept: f64,
 }
 
 impl Following {
     fn new(shared: Rc<Shared>, weights: Vec<[f64; 4]>) -> Self {
-        let causes = shared.by_cause.len();
-        let mut by_cause = vec![0.0; causes];
-        let (mut touched, mut is_touched) = (Vec::new(), vec![false; weights.len()]);
-        let mut loose: Vec<Loose> = shared
-            .buckets
-            .iter()
-            .map(|_| Loose {
-                mass: 0.0,
-                by_cause: vec![0.0; causes],
-                kept: 1.0,
-            })
-            .collect();
-        for (at, (cell, weights)) in (0u32..).zip(shared.cells.iter().zip(&weights)) {
-            count(cell, weights, 1.0, &mut by_cause);
-            let whole = cell.masks().end - 1;
-            if (0..whole).any(|m| weights[m] > 0.0) {
-                // What an earlier repair may have cured in part.
-                touched.push(at);
-                is_touched[at as usize] = true;
-            } else if let Some(bucket) = cell.bucket {
-                loose[bucket].mass += weights[whole];
-                count(cell, weights, 1.0, &mut loose[bucket].by_cause);
-            }
+        let mut by_cause = vec![0.0; shared.by_cause.len()];
+        for (run, weights) in shared.runs.iter().zip(&weights) {
+            count(run.causes, weights, &mut by_cause);
         }
         Self {
             shared,
             weights,
             by_cause,
-            touched,
-            is_touched,
-            loose,
         }
     }
 
-    /// Repairs, then takes out what a proof run shows gone. Returns the weight gone with nothing left that makes a reported symptom, and the
-    /// weight gone by luck.
+    /// Repairs, then takes out what a proof run shows gone. Returns the weight gone, and the part of it that is luck: something that makes a
+    /// reported symptom is left.
     pub(crate) fn try_repair(&mut self, model: &Model, repair: RepairId) -> (f64, f64) {
-        let shared = Rc::clone(&self.shared);
-        for &(cause, _) in &model.repairs[repair.index()].cures {
-            shared.by_cause[cause.index()]
-                .iter()
-                .for_each(|&at| self.touch(&shared, at));
-        }
-        let (mut well, mut lucky) = self.shrink_loose(&shared);
-        for &at in &self.touched {
-            let cell = &shared.cells[at as usize];
-            let weights = &mut self.weights[at as usize];
-            count(cell, weights, -1.0, &mut self.by_cause);
-            if cell.n > 0 {
-                *weights = crate::belief::split_by_repair(model, repair, cell.causes, cell.n, *weights);
-            }
-            for mask in cell.masks() {
-                let gone = weights[mask] * cell.gone[mask];
-                if cell.bad[mask] {
-                    lucky += gone;
-                } else {
-                    well += gone;
+        for &(cause, chance) in &model.repairs[repair.index()].cures {
+            for &(at, bit) in &self.shared.by_cause[cause.index()] {
+                let weights = &mut self.weights[at as usize];
+                for mask in [bit, 3] {
+                    let cured = weights[mask] * chance;
+                    weights[mask] -= cured;
+                    weights[mask & !bit] += cured;
                 }
-                weights[mask] -= gone;
             }
-            count(cell, weights, 1.0, &mut self.by_cause);
         }
-        (well, lucky)
-    }
-
-    /// From now on the cell is visited by itself; what it lost with its bucket so far is taken off.
-    fn touch(&mut self, shared: &Shared, at: u32) {
-        if std::mem::replace(&mut self.is_touched[at as usize], true) {
-            return;
-        }
-        self.touched.push(at);
-        let cell = &shared.cells[at as usize];
-        if let Some(bucket) = cell.bucket {
-            let (loose, weights) = (&mut self.loose[bucket], &mut self.weights[at as usize]);
-            let whole = cell.masks().end - 1;
-            count(cell, weights, -1.0, &mut loose.by_cause);
-            loose.mass -= weights[whole];
-            weights[whole] *= loose.kept;
-        }
-    }
-
-    fn shrink_loose(&mut self, shared: &Shared) -> (f64, f64) {
-        let (mut well, mut lucky) = (0.0, 0.0);
-        for (bucket, loose) in shared.buckets.iter().zip(&mut self.loose) {
-            let share = bucket.gone * loose.kept;
-            if share <= 0.0 {
-                continue;
+        self.by_cause.fill(0.0);
+        let (mut gone, mut lucky) = ([0.0; 4], [0.0; 4]);
+        for (run, weights) in self.shared.runs.iter().zip(&mut self.weights) {
+            for mask in 0..4 {
+                let lost = weights[mask] * run.gone[mask];
+                gone[mask] += lost;
+                lucky[mask] += weights[mask] * run.lucky[mask];
+                weights[mask] -= lost;
             }
-            if bucket.bad {
-                lucky += share * loose.mass;
-            } else {
-                well += share * loose.mass;
-            }
-            self.by_cause
-                .iter_mut()
-                .zip(&loose.by_cause)
-                .for_each(|(p, lost)| *p -= share * lost);
-            loose.kept *= 1.0 - bucket.gone;
+            count(run.causes, weights, &mut self.by_cause);
         }
-        (well, lucky)
+        (gone.iter().sum(), lucky.iter().sum())
     }
 
     /// The weights as they are now.
-    pub(crate) fn into_weights(mut self) -> Vec<[f64; 4]> {
-        let shared = Rc::clone(&self.shared);
-        (0..).take(self.weights.len()).for_each(|at| self.touch(&shared, at));
+    pub(crate) fn into_weights(self) -> Vec<[f64; 4]> {
         self.weights
     }
 }
 
-fn count(cell: &Cell, weights: &[f64; 4], sign: f64, by_cause: &mut [f64]) {
-    match cell.n {
-        0 => {}
-        1 => by_cause[cell.causes[0].index()] += sign * weights[1],
-        _ => {
-            by_cause[cell.causes[0].index()] += sign * (weights[1] + 0.5 * weights[3]);
-            by_cause[cell.causes[1].index()] += sign * (weights[2] + 0.5 * weights[3]);
-        }
-    }
+fn count(causes: [CauseId; 2], weights: &[f64; 4], by_cause: &mut [f64]) {
+    let half = 0.5 * weights[3];
+    by_cause[causes[0].index()] += weights[1] + half;
+    by_cause[causes[1].index()] += weights[2] + half;
 }
 
 /// Each cause that is left draws whether it shows.
@@ -420,6 +341,5 @@ fn cell(model: &Model, hypothesis: Hypothesis, evidence: &Evidence, under: &[Pro
         n,
         gone,
         bad,
-        bucket: None,
     }
 }
