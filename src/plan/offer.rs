@@ -120,10 +120,7 @@ impl Offer {
                 .filter(|fact| site.get(fact).is_none())
                 .cloned()
                 .collect();
-            let reachable = test
-                .after
-                .iter()
-                .all(|t| model.test(t).is_none_or(|t| !situation.blocked.contains(&t)));
+            let reachable = costs.test(id).after.iter().all(|t| !situation.blocked.contains(t));
             let knowable = waits.iter().all(|fact| !situation.unknowable.contains(fact));
             offer
                 .tests
@@ -134,10 +131,7 @@ impl Offer {
             let id = RepairId::at(i);
             let able = may(situation, repair.who, repair.who == Who::Anyone) && at_hand(situation, &repair.tools);
             let safe = movement_allowed(situation, repair.moves, &repair.needs);
-            let reachable = repair
-                .after
-                .iter()
-                .all(|t| model.test(t).is_none_or(|t| !situation.blocked.contains(&t)));
+            let reachable = costs.repair(id).after.iter().all(|t| !situation.blocked.contains(t));
             offer.repairs.push(
                 !situation.tried.contains(&id) && able && safe && reachable && site.holds(&repair.when) == Some(true),
             );
