@@ -74,20 +74,27 @@ pub(crate) struct Shared {
     runs: Vec<Run>,
     /// Cells that hold a cause, with the cause's bit.
     by_cause: Vec<Vec<(u32, usize)>>,
+    /// Causes of a reported symptom.
+    makers: Vec<bool>,
+    /// The cell of *not listed*.
+    not_listed: Option<usize>,
 }
 
 impl Shared {
     fn new(cells: Vec<Cell>, causes: usize) -> Self {
-        let mut by_cause = vec![Vec::new(); causes];
+        let (mut by_cause, mut makers) = (vec![Vec::new(); causes], vec![false; causes]);
         for (at, cell) in (0u32..).zip(&cells) {
             for (cause, bit) in cell.causes[..cell.n].iter().zip([1, 2]) {
                 by_cause[cause.index()].push((at, bit));
+                makers[cause.index()] = cell.bad[bit];
             }
         }
         Self {
             runs: cells.iter().map(Run::new).collect(),
+            not_listed: cells.iter().position(|c| c.hypothesis == Hypothesis::NotListed),
             cells,
             by_cause,
+            makers,
         }
     }
 }
@@ -100,12 +107,6 @@ pub struct Cells {
     pub(crate) weights: Vec<[f64; 4]>,
     /// Share of the posterior that the cells hold.
     pub kept: f64,
-}
-
-/// Chance of each outcome of one test: cell by cell, mask by mask.
-pub(crate) struct OutcomeChances {
-    chances: Vec<f64>,
-    outcomes: usize,
 }
 
 impl Cells {
@@ -172,7 +173,7 @@ impl Cells {
         self.shared.cells.iter().zip(&self.weights)
     }
 
-    /// Chance of each outcome of a test.
+    /// Chance of each outcome of a test: by outcome, cell and mask.
     ///
     /// `traces` is the chance that each cause shows on tests in the present spell; `reliability` spreads a caller's answers.
     pub(crate) fn outcome_chances(
@@ -181,37 +182,33 @@ impl Cells {
         test: TestId,
         traces: &[f64],
         reliability: Option<f64>,
-    ) -> OutcomeChances {
+    ) -> Vec<Vec<[f64; 4]>> {
         let table = &model.tests[test.index()];
-        let k = table.outcomes.len();
-        let mut chances = vec![0.0; self.shared.cells.len() * 4 * k];
+        let not_listed = table.not_listed();
+        let even = 1.0 / table.outcomes.len() as f64;
+        let mut by_outcome = vec![vec![[0.0; 4]; self.weights.len()]; table.outcomes.len()];
+        let mut chances = not_listed.clone();
         for (at, (cell, weights)) in self.each().enumerate() {
             for mask in cell.masks().filter(|&m| weights[m] > 0.0) {
-                let into = &mut chances[(at * 4 + mask) * k..][..k];
                 if cell.hypothesis == Hypothesis::NotListed {
-                    into.copy_from_slice(&table.not_listed());
+                    chances.copy_from_slice(&not_listed);
                 } else {
                     let (left, n) = cell.left(mask);
-                    given(table, &left[..n], traces, into);
+                    chances.fill(0.0);
+                    given(table, &left[..n], traces, &mut chances);
                 }
-                if let Some(rho) = reliability {
-                    into.iter_mut().for_each(|p| *p = rho * *p + (1.0 - rho) / k as f64);
+                for (of_outcome, p) in by_outcome.iter_mut().zip(&chances) {
+                    of_outcome[at][mask] = reliability.map_or(*p, |rho| rho * p + (1.0 - rho) * even);
                 }
             }
         }
-        OutcomeChances { chances, outcomes: k }
+        by_outcome
     }
 
-    /// The cells after one outcome.
-    pub(crate) fn after_outcome(&self, chances: &OutcomeChances, outcome: usize) -> Self {
-        let k = chances.outcomes;
-        let mut after = self.clone();
-        for (at, weights) in after.weights.iter_mut().enumerate() {
-            for (mask, weight) in weights.iter_mut().enumerate() {
-                *weight *= chances.chances[(at * 4 + mask) * k + outcome];
-            }
-        }
-        after
+    /// The cells after an outcome, by its chance in each.
+    pub(crate) fn after_outcome(&self, chances: &[[f64; 4]]) -> Self {
+        let after = |(weights, p): (&[f64; 4], &[f64; 4])| std::array::from_fn(|mask| weights[mask] * p[mask]);
+        self.with_weights(self.weights.iter().zip(chances).map(after).collect())
     }
 
     /// Starts following an order of repairs.
@@ -235,6 +232,8 @@ pub(crate) struct Following {
     weights: Vec<[f64; 4]>,
     /// Weight with which each cause is there; a branch with two counts half for each.
     pub(crate) by_cause: Vec<f64>,
+    /// Weight of *not listed*, which nothing takes away.
+    not_listed: f64,
 }
 
 impl Following {
@@ -244,6 +243,7 @@ impl Following {
             count(run.causes, weights, &mut by_cause);
         }
         Self {
+            not_listed: shared.not_listed.map_or(0.0, |at| weights[at][0]),
             shared,
             weights,
             by_cause,
@@ -266,15 +266,23 @@ impl Following {
         self.by_cause.fill(0.0);
         let (mut gone, mut lucky) = ([0.0; 4], [0.0; 4]);
         for (run, weights) in self.shared.runs.iter().zip(&mut self.weights) {
-            for mask in 0..4 {
-                let lost = weights[mask] * run.gone[mask];
-                gone[mask] += lost;
-                lucky[mask] += weights[mask] * run.lucky[mask];
-                weights[mask] -= lost;
-            }
+            // One thing after the other for all four masks, so that the compiler takes them two at a time.
+            let lost: [f64; 4] = std::array::from_fn(|mask| weights[mask] * run.gone[mask]);
+            let by_luck: [f64; 4] = std::array::from_fn(|mask| weights[mask] * run.lucky[mask]);
+            (0..4).for_each(|mask| weights[mask] -= lost[mask]);
+            (0..4).for_each(|mask| gone[mask] += lost[mask]);
+            (0..4).for_each(|mask| lucky[mask] += by_luck[mask]);
             count(run.causes, weights, &mut self.by_cause);
         }
         (gone.iter().sum(), lucky.iter().sum())
+    }
+
+    /// Weight of what nobody listed and of causes of a reported symptom for which no repair is left (`remedies` counts those, by cause; a branch
+    /// with two causes counts half for each). It leaves by luck or not at all.
+    pub(crate) fn doomed(&self, remedies: &[usize]) -> f64 {
+        let causes = self.shared.makers.iter().zip(remedies).zip(&self.by_cause);
+        let lost = causes.filter(|((makes, left), _)| **makes && **left == 0);
+        self.not_listed + lost.map(|(_, p)| p).sum::<f64>()
     }
 
     /// The weights as they are now.

@@ -87,18 +87,34 @@ impl Pricing<'_> {
         };
         let (mut following, mut standing, mut left) = (cells.follow(), standing.clone(), mass);
         let mut done: Vec<RepairId> = Vec::new();
+        let mut untried: Vec<RepairId> = (0..self.allowed.len())
+            .filter(|&r| self.allowed[r])
+            .map(RepairId::at)
+            .collect();
+        let cures = |repair: RepairId| self.model.repairs[repair.index()].cures.iter().map(|(c, _)| *c);
+        let mut remedies = vec![0; self.model.causes()];
+        untried
+            .iter()
+            .flat_map(|r| cures(*r))
+            .for_each(|c| remedies[c.index()] += 1);
         let (mut paid, mut spent) = (0.0, 0.0);
         while done.len() < LONGEST && left > 1e-9 * mass && paid < best.cost {
-            let Some(repair) = self.next(&following.by_cause, left, &standing, &done) else {
+            let Some(repair) = self.next(&following.by_cause, left, &standing, &untried) else {
                 break;
             };
             let price = self.pay(repair, &mut standing);
             spent += price;
             paid += left * price;
+            // What no repair is left for costs a callback or a referral in the end: no longer order can cost less.
+            if paid + following.doomed(&remedies) * settings.refer_minutes.min(settings.callback_minutes) >= best.cost {
+                break;
+            }
             let (gone, lucky) = following.try_repair(self.model, repair);
             paid += lucky * settings.callback_minutes;
             left -= gone;
             done.push(repair);
+            untried.retain(|r| *r != repair);
+            cures(repair).for_each(|c| remedies[c.index()] -= 1);
             let rest = if left > 1e-12 {
                 left * settings.refer_minutes
             } else {
@@ -116,14 +132,14 @@ impl Pricing<'_> {
     }
 
     /// The next repair by efficiency: chance that it cures over what it costs, a cover's opening shared by the best run of repairs inside it.
-    fn next(&self, by_cause: &[f64], left: f64, standing: &Standing, done: &[RepairId]) -> Option<RepairId> {
+    fn next(&self, by_cause: &[f64], left: f64, standing: &Standing, untried: &[RepairId]) -> Option<RepairId> {
         let reaches = &self.costs.reaches;
         let mut access: Vec<Option<f64>> = vec![None; reaches.len()];
-        let mut open: Vec<Candidate> = Vec::new();
-        for (r, table) in self.model.repairs.iter().enumerate().filter(|(r, _)| self.allowed[*r]) {
-            let repair = RepairId::at(r);
-            let p: f64 = table.cures.iter().map(|(c, f)| by_cause[c.index()] * f).sum();
-            if p > NEGLIGIBLE * left && !done.contains(&repair) {
+        let mut open: Vec<Candidate> = Vec::with_capacity(untried.len());
+        for &repair in untried {
+            let cures = &self.model.repairs[repair.index()].cures;
+            let p: f64 = cures.iter().map(|(c, f)| by_cause[c.index()] * f).sum();
+            if p > NEGLIGIBLE * left {
                 let action = self.costs.repair(repair);
                 let reach = reaches.of(repair);
                 open.push(Candidate {
