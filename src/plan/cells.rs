@@ -47,7 +47,7 @@ struct Run {
     gone: [f64; 4],
     /// The part of `gone` that is luck: a cause of a reported symptom is left.
     lucky: [f64; 4],
-    /// Twice the same for a single cause; where there is none any, its weights are 0.
+    /// Twice the same for a single cause. Where there is none it is any: what is counted for it is 0.
     causes: [CauseId; 2],
 }
 
@@ -232,8 +232,6 @@ pub(crate) struct Following {
     weights: Vec<[f64; 4]>,
     /// Weight with which each cause is there; a branch with two counts half for each.
     pub(crate) by_cause: Vec<f64>,
-    /// Weight of *not listed*, which nothing takes away.
-    not_listed: f64,
 }
 
 impl Following {
@@ -243,7 +241,6 @@ impl Following {
             count(run.causes, weights, &mut by_cause);
         }
         Self {
-            not_listed: shared.not_listed.map_or(0.0, |at| weights[at][0]),
             shared,
             weights,
             by_cause,
@@ -282,7 +279,8 @@ impl Following {
     pub(crate) fn doomed(&self, remedies: &[usize]) -> f64 {
         let causes = self.shared.makers.iter().zip(remedies).zip(&self.by_cause);
         let lost = causes.filter(|((makes, left), _)| **makes && **left == 0);
-        self.not_listed + lost.map(|(_, p)| p).sum::<f64>()
+        let not_listed = self.shared.not_listed.map_or(0.0, |at| self.weights[at][0]);
+        not_listed + lost.map(|(_, p)| p).sum::<f64>()
     }
 
     /// The weights as they are now.
