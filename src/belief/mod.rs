@@ -15,7 +15,7 @@ pub use evidence::{Answer, Epoch, Evidence, Proof, Spell};
 pub(crate) use hypothesis::PriorWeigher;
 pub use hypothesis::{Hypothesis, Prior};
 pub use posterior::{Belief, Branch};
-pub(crate) use posterior::{after_repair as split_by_repair, gone_chance as proof_gone, present_chance, trace_chance};
+pub(crate) use posterior::{gone_chance as proof_gone, present_chance, trace_chance};
 pub use reasons::{Conflict, Influence, conflict, influence};
 
 /// Up to here every applicable pair is kept.

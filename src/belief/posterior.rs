@@ -405,13 +405,7 @@ pub(crate) fn trace_chance(now: Option<Now>, share: f64, traces: f64) -> f64 {
 }
 
 /// Splits each branch by what the repair cures: f for every cause it is meant for, one draw a cause.
-pub(crate) fn after_repair(
-    model: &Model,
-    repair: RepairId,
-    causes: [CauseId; 2],
-    n: usize,
-    weights: [f64; 4],
-) -> [f64; 4] {
+fn after_repair(model: &Model, repair: RepairId, causes: [CauseId; 2], n: usize, weights: [f64; 4]) -> [f64; 4] {
     let table = &model.repairs[repair.index()];
     let mut split = weights;
     for (bit, cause) in causes[..n].iter().enumerate() {

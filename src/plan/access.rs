@@ -64,6 +64,8 @@ pub struct Costs {
     pub tests: Vec<ActionCosts>,
     /// By [`RepairId`].
     pub repairs: Vec<ActionCosts>,
+    /// What repairs share on the way to them.
+    pub(crate) reaches: Reaches,
     walk: Vec<f64>,
     cover: Vec<f64>,
     condition: Vec<(Condition, f64)>,
@@ -117,9 +119,11 @@ impl Costs {
             after: after(&r.after),
             numbers: Vec::new(),
         };
+        let repairs: Vec<ActionCosts> = knowledge.repairs.values().map(repair).collect();
         Self {
             tests: knowledge.tests.values().map(test).collect(),
-            repairs: knowledge.repairs.values().map(repair).collect(),
+            reaches: Reaches::new(&repairs),
+            repairs,
             walk: knowledge.places.values().map(|p| p.walk).collect(),
             cover: knowledge.covers.values().map(|c| c.minutes).collect(),
             condition: Condition::ALL
@@ -193,6 +197,56 @@ impl Costs {
     pub fn repair(&self, id: RepairId) -> &ActionCosts {
         &self.repairs[id.index()]
     }
+}
+
+/// Groups of repairs that are reached alike: at the same place, inside the same covers, under the same conditions.
+#[derive(Debug, Clone)]
+pub(crate) struct Reaches {
+    /// Group of each repair, by [`RepairId`].
+    of: Vec<usize>,
+    /// By group and group: whether the second costs nothing to reach right after the first.
+    free: Vec<Vec<bool>>,
+}
+
+impl Reaches {
+    fn new(repairs: &[ActionCosts]) -> Self {
+        let mut examples: Vec<&ActionCosts> = Vec::new();
+        let of = repairs
+            .iter()
+            .map(|r| {
+                let alike = |e: &&ActionCosts| free_with(e, r) && free_with(r, e);
+                examples.iter().position(alike).unwrap_or_else(|| {
+                    examples.push(r);
+                    examples.len() - 1
+                })
+            })
+            .collect();
+        let free_after = |a: &ActionCosts| examples.iter().map(|b| free_with(a, b)).collect();
+        Self {
+            of,
+            free: examples.iter().map(|a| free_after(a)).collect(),
+        }
+    }
+
+    /// How many groups there are.
+    pub(crate) fn len(&self) -> usize {
+        self.free.len()
+    }
+
+    /// The group of a repair.
+    pub(crate) fn of(&self, repair: RepairId) -> usize {
+        self.of[repair.index()]
+    }
+
+    /// Whether a repair of group b costs nothing to reach right after one of group a.
+    pub(crate) fn free_with(&self, a: usize, b: usize) -> bool {
+        self.free[a][b]
+    }
+}
+
+/// Whether b costs nothing to reach right after a.
+fn free_with(a: &ActionCosts, b: &ActionCosts) -> bool {
+    a.place == b.place && b.needs.iter().all(|n| a.needs.contains(n)) && b.covers.iter().all(|c| a.covers.contains(c))
 }
 
 /// Facts that a test's formula names and that are numbers.

@@ -23,15 +23,6 @@ pub(crate) struct Cell {
     pub(crate) gone: [f64; 4],
     /// Whether a cause of a reported symptom is left, by mask.
     pub(crate) bad: [bool; 4],
-    /// Where the whole hypothesis shrinks with others, if any proof run may show it gone.
-    bucket: Option<usize>,
-}
-
-/// Whole hypotheses with one chance of being seen gone in a proof run, whatever was repaired.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Bucket {
-    gone: f64,
-    bad: bool,
 }
 
 impl Cell {
@@ -50,37 +41,60 @@ impl Cell {
     }
 }
 
+/// What a proof run takes from a cell, by mask: packed, because every run of every order passes over all cells.
+#[derive(Debug, Clone, Copy)]
+struct Run {
+    gone: [f64; 4],
+    /// The part of `gone` that is luck: a cause of a reported symptom is left.
+    lucky: [f64; 4],
+    /// Twice the same for a single cause. Where there is none it is any: what is counted for it is 0.
+    causes: [CauseId; 2],
+}
+
+impl Run {
+    fn new(cell: &Cell) -> Self {
+        let mut lucky = cell.gone;
+        lucky
+            .iter_mut()
+            .zip(cell.bad)
+            .filter(|(_, bad)| !bad)
+            .for_each(|(p, _)| *p = 0.0);
+        Self {
+            gone: cell.gone,
+            lucky,
+            causes: cell.causes,
+        }
+    }
+}
+
 /// Cells and where to find them; shared by everything that is priced from one belief.
 #[derive(Debug)]
 pub(crate) struct Shared {
     pub(crate) cells: Vec<Cell>,
-    /// Cells that hold a cause.
-    by_cause: Vec<Vec<u32>>,
-    buckets: Vec<Bucket>,
+    runs: Vec<Run>,
+    /// Cells that hold a cause, with the cause's bit.
+    by_cause: Vec<Vec<(u32, usize)>>,
+    /// Causes of a reported symptom.
+    makers: Vec<bool>,
+    /// The cell of *not listed*.
+    not_listed: Option<usize>,
 }
 
 impl Shared {
-    fn new(mut cells: Vec<Cell>, causes: usize) -> Self {
-        let (mut by_cause, mut buckets) = (vec![Vec::new(); causes], Vec::<Bucket>::new());
-        for (at, cell) in (0u32..).zip(&mut cells) {
-            cell.causes[..cell.n].iter().for_each(|c| by_cause[c.index()].push(at));
-            let whole = cell.masks().end - 1;
-            let bucket = Bucket {
-                gone: cell.gone[whole],
-                bad: cell.bad[whole],
-            };
-            if bucket.gone > 0.0 {
-                let found = buckets.iter().position(|b| *b == bucket);
-                cell.bucket = Some(found.unwrap_or_else(|| {
-                    buckets.push(bucket);
-                    buckets.len() - 1
-                }));
+    fn new(cells: Vec<Cell>, causes: usize) -> Self {
+        let (mut by_cause, mut makers) = (vec![Vec::new(); causes], vec![false; causes]);
+        for (at, cell) in (0u32..).zip(&cells) {
+            for (cause, bit) in cell.causes[..cell.n].iter().zip([1, 2]) {
+                by_cause[cause.index()].push((at, bit));
+                makers[cause.index()] = cell.bad[bit];
             }
         }
         Self {
+            runs: cells.iter().map(Run::new).collect(),
+            not_listed: cells.iter().position(|c| c.hypothesis == Hypothesis::NotListed),
             cells,
             by_cause,
-            buckets,
+            makers,
         }
     }
 }
@@ -93,12 +107,6 @@ pub struct Cells {
     pub(crate) weights: Vec<[f64; 4]>,
     /// Share of the posterior that the cells hold.
     pub kept: f64,
-}
-
-/// Chance of each outcome of one test: cell by cell, mask by mask.
-pub(crate) struct OutcomeChances {
-    chances: Vec<f64>,
-    outcomes: usize,
 }
 
 impl Cells {
@@ -165,7 +173,7 @@ impl Cells {
         self.shared.cells.iter().zip(&self.weights)
     }
 
-    /// Chance of each outcome of a test.
+    /// Chance of each outcome of a test: by outcome, cell and mask.
     ///
     /// `traces` is the chance that each cause shows on tests in the present spell; `reliability` spreads a caller's answers.
     pub(crate) fn outcome_chances(
@@ -174,37 +182,33 @@ impl Cells {
         test: TestId,
         traces: &[f64],
         reliability: Option<f64>,
-    ) -> OutcomeChances {
+    ) -> Vec<Vec<[f64; 4]>> {
         let table = &model.tests[test.index()];
-        let k = table.outcomes.len();
-        let mut chances = vec![0.0; self.shared.cells.len() * 4 * k];
+        let not_listed = table.not_listed();
+        let even = 1.0 / table.outcomes.len() as f64;
+        let mut by_outcome = vec![vec![[0.0; 4]; self.weights.len()]; table.outcomes.len()];
+        let mut chances = not_listed.clone();
         for (at, (cell, weights)) in self.each().enumerate() {
             for mask in cell.masks().filter(|&m| weights[m] > 0.0) {
-                let into = &mut chances[(at * 4 + mask) * k..][..k];
                 if cell.hypothesis == Hypothesis::NotListed {
-                    into.copy_from_slice(&table.not_listed());
+                    chances.copy_from_slice(&not_listed);
                 } else {
                     let (left, n) = cell.left(mask);
-                    given(table, &left[..n], traces, into);
+                    chances.fill(0.0);
+                    given(table, &left[..n], traces, &mut chances);
                 }
-                if let Some(rho) = reliability {
-                    into.iter_mut().for_each(|p| *p = rho * *p + (1.0 - rho) / k as f64);
+                for (of_outcome, p) in by_outcome.iter_mut().zip(&chances) {
+                    of_outcome[at][mask] = reliability.map_or(*p, |rho| rho * p + (1.0 - rho) * even);
                 }
             }
         }
-        OutcomeChances { chances, outcomes: k }
+        by_outcome
     }
 
-    /// The cells after one outcome.
-    pub(crate) fn after_outcome(&self, chances: &OutcomeChances, outcome: usize) -> Self {
-        let k = chances.outcomes;
-        let mut after = self.clone();
-        for (at, weights) in after.weights.iter_mut().enumerate() {
-            for (mask, weight) in weights.iter_mut().enumerate() {
-                *weight *= chances.chances[(at * 4 + mask) * k + outcome];
-            }
-        }
-        after
+    /// The cells after an outcome, by its chance in each.
+    pub(crate) fn after_outcome(&self, chances: &[[f64; 4]]) -> Self {
+        let after = |(weights, p): (&[f64; 4], &[f64; 4])| std::array::from_fn(|mask| weights[mask] * p[mask]);
+        self.with_weights(self.weights.iter().zip(chances).map(after).collect())
     }
 
     /// Starts following an order of repairs.
@@ -223,149 +227,72 @@ impl Cells {
 }
 
 /// Weights while an order of repairs is followed.
-///
-/// Only cells that a repair touches are visited one by one. Whole hypotheses of which any proof run may show something gone, whatever was
-/// repaired (*nothing wrong*, faults that come and go), shrink together: all those with one chance g of being seen gone are a [`Bucket`]
-/// that keeps 1 − g of its weight a run.
 pub(crate) struct Following {
     shared: Rc<Shared>,
     weights: Vec<[f64; 4]>,
     /// Weight with which each cause is there; a branch with two counts half for each.
     pub(crate) by_cause: Vec<f64>,
-    /// Cells that are visited one by one.
-    touched: Vec<u32>,
-    is_touched: Vec<bool>,
-    loose: Vec<Loose>,
-}
-
-/// What is left of one bucket.
-struct Loose {
-    mass: f64,
-    by_cause: Vec<f64>,
-    kept: f64,
 }
 
 impl Following {
     fn new(shared: Rc<Shared>, weights: Vec<[f64; 4]>) -> Self {
-        let causes = shared.by_cause.len();
-        let mut by_cause = vec![0.0; causes];
-        let (mut touched, mut is_touched) = (Vec::new(), vec![false; weights.len()]);
-        let mut loose: Vec<Loose> = shared
-            .buckets
-            .iter()
-            .map(|_| Loose {
-                mass: 0.0,
-                by_cause: vec![0.0; causes],
-                kept: 1.0,
-            })
-            .collect();
-        for (at, (cell, weights)) in (0u32..).zip(shared.cells.iter().zip(&weights)) {
-            count(cell, weights, 1.0, &mut by_cause);
-            let whole = cell.masks().end - 1;
-            if (0..whole).any(|m| weights[m] > 0.0) {
-                // What an earlier repair may have cured in part.
-                touched.push(at);
-                is_touched[at as usize] = true;
-            } else if let Some(bucket) = cell.bucket {
-                loose[bucket].mass += weights[whole];
-                count(cell, weights, 1.0, &mut loose[bucket].by_cause);
-            }
+        let mut by_cause = vec![0.0; shared.by_cause.len()];
+        for (run, weights) in shared.runs.iter().zip(&weights) {
+            count(run.causes, weights, &mut by_cause);
         }
         Self {
             shared,
             weights,
             by_cause,
-            touched,
-            is_touched,
-            loose,
         }
     }
 
-    /// Repairs, then takes out what a proof run shows gone. Returns the weight gone with nothing left that makes a reported symptom, and the
-    /// weight gone by luck.
+    /// Repairs, then takes out what a proof run shows gone. Returns the weight gone, and the part of it that is luck: something that makes a
+    /// reported symptom is left.
     pub(crate) fn try_repair(&mut self, model: &Model, repair: RepairId) -> (f64, f64) {
-        let shared = Rc::clone(&self.shared);
-        for &(cause, _) in &model.repairs[repair.index()].cures {
-            shared.by_cause[cause.index()]
-                .iter()
-                .for_each(|&at| self.touch(&shared, at));
-        }
-        let (mut well, mut lucky) = self.shrink_loose(&shared);
-        for &at in &self.touched {
-            let cell = &shared.cells[at as usize];
-            let weights = &mut self.weights[at as usize];
-            count(cell, weights, -1.0, &mut self.by_cause);
-            if cell.n > 0 {
-                *weights = crate::belief::split_by_repair(model, repair, cell.causes, cell.n, *weights);
-            }
-            for mask in cell.masks() {
-                let gone = weights[mask] * cell.gone[mask];
-                if cell.bad[mask] {
-                    lucky += gone;
-                } else {
-                    well += gone;
+        for &(cause, chance) in &model.repairs[repair.index()].cures {
+            for &(at, bit) in &self.shared.by_cause[cause.index()] {
+                let weights = &mut self.weights[at as usize];
+                for mask in [bit, 3] {
+                    let cured = weights[mask] * chance;
+                    weights[mask] -= cured;
+                    weights[mask & !bit] += cured;
                 }
-                weights[mask] -= gone;
             }
-            count(cell, weights, 1.0, &mut self.by_cause);
         }
-        (well, lucky)
+        self.by_cause.fill(0.0);
+        let (mut gone, mut lucky) = ([0.0; 4], [0.0; 4]);
+        for (run, weights) in self.shared.runs.iter().zip(&mut self.weights) {
+            // One thing after the other for all four masks, so that the compiler takes them two at a time.
+            let lost: [f64; 4] = std::array::from_fn(|mask| weights[mask] * run.gone[mask]);
+            let by_luck: [f64; 4] = std::array::from_fn(|mask| weights[mask] * run.lucky[mask]);
+            (0..4).for_each(|mask| weights[mask] -= lost[mask]);
+            (0..4).for_each(|mask| gone[mask] += lost[mask]);
+            (0..4).for_each(|mask| lucky[mask] += by_luck[mask]);
+            count(run.causes, weights, &mut self.by_cause);
+        }
+        (gone.iter().sum(), lucky.iter().sum())
     }
 
-    /// From now on the cell is visited by itself; what it lost with its bucket so far is taken off.
-    fn touch(&mut self, shared: &Shared, at: u32) {
-        if std::mem::replace(&mut self.is_touched[at as usize], true) {
-            return;
-        }
-        self.touched.push(at);
-        let cell = &shared.cells[at as usize];
-        if let Some(bucket) = cell.bucket {
-            let (loose, weights) = (&mut self.loose[bucket], &mut self.weights[at as usize]);
-            let whole = cell.masks().end - 1;
-            count(cell, weights, -1.0, &mut loose.by_cause);
-            loose.mass -= weights[whole];
-            weights[whole] *= loose.kept;
-        }
-    }
-
-    fn shrink_loose(&mut self, shared: &Shared) -> (f64, f64) {
-        let (mut well, mut lucky) = (0.0, 0.0);
-        for (bucket, loose) in shared.buckets.iter().zip(&mut self.loose) {
-            let share = bucket.gone * loose.kept;
-            if share <= 0.0 {
-                continue;
-            }
-            if bucket.bad {
-                lucky += share * loose.mass;
-            } else {
-                well += share * loose.mass;
-            }
-            self.by_cause
-                .iter_mut()
-                .zip(&loose.by_cause)
-                .for_each(|(p, lost)| *p -= share * lost);
-            loose.kept *= 1.0 - bucket.gone;
-        }
-        (well, lucky)
+    /// Weight of what nobody listed and of causes of a reported symptom for which no repair is left (`remedies` counts those, by cause; a branch
+    /// with two causes counts half for each). It leaves by luck or not at all.
+    pub(crate) fn doomed(&self, remedies: &[usize]) -> f64 {
+        let causes = self.shared.makers.iter().zip(remedies).zip(&self.by_cause);
+        let lost = causes.filter(|((makes, left), _)| **makes && **left == 0);
+        let not_listed = self.shared.not_listed.map_or(0.0, |at| self.weights[at][0]);
+        not_listed + lost.map(|(_, p)| p).sum::<f64>()
     }
 
     /// The weights as they are now.
-    pub(crate) fn into_weights(mut self) -> Vec<[f64; 4]> {
-        let shared = Rc::clone(&self.shared);
-        (0..).take(self.weights.len()).for_each(|at| self.touch(&shared, at));
+    pub(crate) fn into_weights(self) -> Vec<[f64; 4]> {
         self.weights
     }
 }
 
-fn count(cell: &Cell, weights: &[f64; 4], sign: f64, by_cause: &mut [f64]) {
-    match cell.n {
-        0 => {}
-        1 => by_cause[cell.causes[0].index()] += sign * weights[1],
-        _ => {
-            by_cause[cell.causes[0].index()] += sign * (weights[1] + 0.5 * weights[3]);
-            by_cause[cell.causes[1].index()] += sign * (weights[2] + 0.5 * weights[3]);
-        }
-    }
+fn count(causes: [CauseId; 2], weights: &[f64; 4], by_cause: &mut [f64]) {
+    let half = 0.5 * weights[3];
+    by_cause[causes[0].index()] += weights[1] + half;
+    by_cause[causes[1].index()] += weights[2] + half;
 }
 
 /// Each cause that is left draws whether it shows.
@@ -420,6 +347,5 @@ fn cell(model: &Model, hypothesis: Hypothesis, evidence: &Evidence, under: &[Pro
         n,
         gone,
         bad,
-        bucket: None,
     }
 }

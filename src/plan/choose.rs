@@ -215,7 +215,7 @@ impl<'a> Planner<'a> {
             }
         }
         for fact in (0..self.knowledge.facts.len()).map(FactId::at) {
-            if let Some(cost) = self.price_fact(belief, &cells, situation, fact) {
+            if let Some(cost) = self.price_fact(belief, &offer, &cells, situation, fact) {
                 priced.push(Priced {
                     action: Action::Fact(fact),
                     cost: cost / mass,
@@ -333,7 +333,7 @@ impl<'a> Planner<'a> {
                 .cost;
                 Some(paid + lucky * self.callback() + rest)
             }
-            Action::Fact(fact) => self.price_fact(belief, &cells, situation, fact),
+            Action::Fact(fact) => self.price_fact(belief, offer, &cells, situation, fact),
             Action::Refer => Some(mass * self.refer()),
             Action::NoFaultFound => Some(self.callback() * cells.bad_mass()),
         }
@@ -397,7 +397,6 @@ impl<'a> Planner<'a> {
         test: TestId,
         dearest: f64,
     ) -> Option<f64> {
-        let table = &self.model.tests[test.index()];
         let action = self.costs.test(test);
         let facts: f64 = pricing.offer.facts_first[test.index()]
             .iter()
@@ -427,11 +426,8 @@ impl<'a> Planner<'a> {
         self.costs.go(action, &mut standing);
         let traces = self.traces(situation);
         let reliability = (situation.at == At::Phone).then(|| self.reliability(test));
-        let chances = cells.outcome_chances(self.model, test, &traces, reliability);
-        for outcome in 0..table.outcomes.len() {
-            cost += pricing
-                .best_order(cells.after_outcome(&chances, outcome), &standing)
-                .cost;
+        for chances in cells.outcome_chances(self.model, test, &traces, reliability) {
+            cost += pricing.best_order(cells.after_outcome(&chances), &standing).cost;
         }
         Some(cost)
     }
@@ -458,7 +454,14 @@ impl<'a> Planner<'a> {
     /// Asking a fact: every value re-weighs the prior and may switch tests and repairs on. `None` if it bears on nothing here.
     ///
     /// The weight of *not listed* and *nothing wrong* is taken as it is: a planning approximation, the belief itself is recompiled.
-    fn price_fact(&self, belief: &Belief, cells: &Cells, situation: &Situation, fact: FactId) -> Option<f64> {
+    fn price_fact(
+        &self,
+        belief: &Belief,
+        before: &Offer,
+        cells: &Cells,
+        situation: &Situation,
+        fact: FactId,
+    ) -> Option<f64> {
         let (id, entry) = self.knowledge.facts.get_index(fact.index())?;
         if entry.values.len() < 2 || situation.site.get(id).is_some() || situation.unknowable.contains(id) {
             return None;
@@ -473,18 +476,18 @@ impl<'a> Planner<'a> {
         }
         let rates_now = self.model.rates(self.knowledge, &situation.site);
         let prior_now = PriorWeigher::new(self.model, &rates_now);
+        let weights_now: Vec<f64> = cells.each().map(|(c, _)| prior_now.weight(c.hypothesis)).collect();
         let answered = self.answered(situation);
-        let before = self.offer(belief, situation, &situation.site);
         let mut cost = cells.mass() * entry.minutes;
         for (value, fact_value) in &entry.values {
             let site = situation.site.with(id, value);
             let rates = self.model.rates(self.knowledge, &site);
             let prior = PriorWeigher::new(self.model, &rates);
             let mut then = cells.clone();
-            for (cell, weights) in then.shared.cells.iter().zip(&mut then.weights) {
+            for ((cell, weights), now) in then.shared.cells.iter().zip(&mut then.weights).zip(&weights_now) {
                 let times = match cell.hypothesis {
                     Hypothesis::NotListed | Hypothesis::Nothing => 1.0,
-                    listed => prior.weight(listed) / prior_now.weight(listed),
+                    listed => prior.weight(listed) / now,
                 };
                 weights.iter_mut().for_each(|w| *w *= times * fact_value.share);
             }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::access::{Costs, Standing};
+use super::access::{ActionCosts, Costs, Standing};
 use crate::belief::{Belief, Evidence};
 use crate::knowledge::Knowledge;
 use crate::knowledge::schema::{At, Condition, Moves, Severity, StopAt, Who};
@@ -112,8 +112,8 @@ impl Offer {
                 able && safe && !situation.blocked.contains(&id)
             })
             .collect();
-        let ready = ready(knowledge, model, situation, site, &possible);
-        let within_reach = |after: &[String]| after.iter().filter_map(|id| model.test(id)).all(|t| ready[t.index()]);
+        let ready = ready(knowledge, costs, situation, site, &possible);
+        let within_reach = |action: &ActionCosts| action.after.iter().all(|t| ready[t.index()]);
         let mut offer = Self {
             tests: Vec::new(),
             repairs: Vec::new(),
@@ -133,7 +133,7 @@ impl Offer {
             let knowable = waits.iter().all(|fact| !situation.unknowable.contains(fact));
             offer
                 .tests
-                .push(open && within_reach(&test.after) && knowable && site.holds(&test.when) == Some(true));
+                .push(open && within_reach(costs.test(id)) && knowable && site.holds(&test.when) == Some(true));
             offer.facts_first.push(waits);
         }
         for (i, repair) in knowledge.repairs.values().enumerate() {
@@ -144,7 +144,7 @@ impl Offer {
                 !situation.tried.contains(&id)
                     && able
                     && safe
-                    && within_reach(&repair.after)
+                    && within_reach(costs.repair(id))
                     && site.holds(&repair.when) == Some(true),
             );
         }
@@ -158,7 +158,7 @@ impl Offer {
 /// an answer keeps out whatever waits for it, at any remove.
 fn ready(
     knowledge: &Knowledge,
-    model: &Model,
+    costs: &Costs,
     situation: &Situation,
     site: &SiteFacts,
     possible: &[bool],
@@ -171,13 +171,7 @@ fn ready(
     loop {
         let more: Vec<usize> = (0..ready.len())
             .filter(|&t| !ready[t] && possible[t])
-            .filter(|&t| {
-                knowledge.tests[t]
-                    .after
-                    .iter()
-                    .filter_map(|id| model.test(id))
-                    .all(|t| ready[t.index()])
-            })
+            .filter(|&t| costs.tests[t].after.iter().all(|t| ready[t.index()]))
             .collect();
         if more.is_empty() {
             return ready;

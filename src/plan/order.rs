@@ -1,5 +1,7 @@
 //! The best order of repairs that P/C proposes, and what following it costs.
 
+use std::cmp::Ordering;
+
 use super::access::{Costs, Standing};
 use super::cells::Cells;
 use super::offer::Offer;
@@ -88,18 +90,34 @@ impl Pricing<'_> {
         };
         let (mut following, mut standing, mut left) = (cells.follow(), standing.clone(), mass);
         let mut done: Vec<RepairId> = Vec::new();
+        let mut untried: Vec<RepairId> = (0..self.allowed.len())
+            .filter(|&r| self.allowed[r])
+            .map(RepairId::at)
+            .collect();
+        let cures = |repair: RepairId| self.model.repairs[repair.index()].cures.iter().map(|(c, _)| *c);
+        let mut remedies = vec![0; self.model.causes()];
+        untried
+            .iter()
+            .flat_map(|r| cures(*r))
+            .for_each(|c| remedies[c.index()] += 1);
         let (mut paid, mut spent) = (0.0, 0.0);
         while done.len() < LONGEST && left > 1e-9 * mass && paid < best.cost {
-            let Some(repair) = self.next(&following.by_cause, left, &standing, &done) else {
+            let Some(repair) = self.next(&following.by_cause, left, &standing, &untried) else {
                 break;
             };
             let price = self.pay(repair, &mut standing);
             spent += price;
             paid += left * price;
-            let (well, lucky) = following.try_repair(self.model, repair);
+            // What no repair is left for costs a callback or a referral in the end: no longer order can cost less.
+            if paid + following.doomed(&remedies) * self.refer.min(self.callback) >= best.cost {
+                break;
+            }
+            let (gone, lucky) = following.try_repair(self.model, repair);
             paid += lucky * self.callback;
-            left -= well + lucky;
+            left -= gone;
             done.push(repair);
+            untried.retain(|r| *r != repair);
+            cures(repair).for_each(|c| remedies[c.index()] -= 1);
             let rest = if left > 1e-12 { left * self.refer } else { 0.0 };
             if paid + rest < best.cost - 1e-12 {
                 best = Order {
@@ -113,29 +131,50 @@ impl Pricing<'_> {
     }
 
     /// The next repair by efficiency: chance that it cures over what it costs, a cover's opening shared by the best run of repairs inside it.
-    fn next(&self, by_cause: &[f64], left: f64, standing: &Standing, done: &[RepairId]) -> Option<RepairId> {
-        let mut open: Vec<Candidate> = Vec::new();
-        for (r, table) in self.model.repairs.iter().enumerate() {
-            let repair = RepairId::at(r);
-            let p: f64 = table.cures.iter().map(|(c, f)| by_cause[c.index()] * f).sum();
-            if p > NEGLIGIBLE * left && self.allowed[r] && !done.contains(&repair) {
-                let (own, access) = self.repair_cost(repair, standing);
-                open.push(Candidate { repair, p, own, access });
+    fn next(&self, by_cause: &[f64], left: f64, standing: &Standing, untried: &[RepairId]) -> Option<RepairId> {
+        let reaches = &self.costs.reaches;
+        let mut access: Vec<Option<f64>> = vec![None; reaches.len()];
+        let mut open: Vec<Candidate> = Vec::with_capacity(untried.len());
+        for &repair in untried {
+            let cures = &self.model.repairs[repair.index()].cures;
+            let p: f64 = cures.iter().map(|(c, f)| by_cause[c.index()] * f).sum();
+            if p > NEGLIGIBLE * left {
+                let action = self.costs.repair(repair);
+                let reach = reaches.of(repair);
+                open.push(Candidate {
+                    repair,
+                    reach,
+                    p,
+                    own: action.minutes + self.prerequisites(&action.after),
+                    access: *access[reach].get_or_insert_with(|| self.costs.access(action, standing)),
+                });
             }
         }
-        open.sort_by(|a, b| (b.p * a.own).total_cmp(&(a.p * b.own)).then(a.repair.cmp(&b.repair)));
         if self.proposal == Proposal::PlainEfficiency {
-            return open.first().map(|c| c.repair);
+            return open.iter().min_by(|a, b| a.by_rate(b)).map(|c| c.repair);
         }
-        let mut best: Option<(f64, RepairId)> = None;
-        let mut led: Vec<RepairId> = Vec::new();
-        for leader in &open {
-            // The first of a group has the best P/C in it: no other can lead a better run.
-            if led.iter().any(|&other| self.same_access(other, leader.repair)) {
-                continue;
+        let alone = open.iter().map(|c| efficiency(c.p, c.own + c.access));
+        let least = alone.fold(0.0, f64::max) * (1.0 - 1e-9);
+        // The first of a group has the best P/C in it: no other can lead a better run.
+        let mut leaders: Vec<Option<&Candidate>> = vec![None; reaches.len()];
+        for candidate in &open {
+            let leader = &mut leaders[candidate.reach];
+            if leader.is_none_or(|l| candidate.by_rate(l).is_lt()) {
+                *leader = Some(candidate);
             }
-            led.push(leader.repair);
-            let efficiency = self.run_efficiency(leader, &open);
+        }
+        // What has a lower P/C than a run it joins only makes that run worse.
+        let mut joining: Vec<&Candidate> = open.iter().filter(|c| c.p >= least * c.own).collect();
+        joining.sort_by(|a, b| a.by_rate(b));
+        let mut runs: Vec<(f64, &Candidate)> = leaders
+            .into_iter()
+            .flatten()
+            .map(|leader| (self.run_efficiency(leader, &joining), leader))
+            .filter(|(efficiency, _)| *efficiency >= least)
+            .collect();
+        runs.sort_by(|a, b| a.1.by_rate(b.1));
+        let mut best: Option<(f64, RepairId)> = None;
+        for (efficiency, leader) in runs {
             if best.is_none_or(|(e, _)| efficiency > e + 1e-15) {
                 best = Some((efficiency, leader.repair));
             }
@@ -144,39 +183,41 @@ impl Pricing<'_> {
     }
 
     /// max over runs of the leader and the repairs that become free with it: Σ P / (access + Σ C).
-    fn run_efficiency(&self, leader: &Candidate, open: &[Candidate]) -> f64 {
+    fn run_efficiency(&self, leader: &Candidate, joining: &[&Candidate]) -> f64 {
         let (mut p, mut cost) = (leader.p, leader.own + leader.access);
-        let mut best = p / cost.max(1e-9);
+        let mut best = efficiency(p, cost);
         if leader.access <= 0.0 {
             return best;
         }
-        for other in open
-            .iter()
-            .filter(|o| o.repair != leader.repair && self.free_with(leader.repair, o.repair))
-        {
+        let joins = |o: &&&Candidate| o.repair != leader.repair && self.costs.reaches.free_with(leader.reach, o.reach);
+        for other in joining.iter().filter(joins) {
             p += other.p;
             cost += other.own;
-            best = best.max(p / cost.max(1e-9));
+            best = best.max(efficiency(p, cost));
         }
         best
     }
-
-    /// Whether b costs nothing to reach right after a.
-    fn free_with(&self, a: RepairId, b: RepairId) -> bool {
-        let (a, b) = (self.costs.repair(a), self.costs.repair(b));
-        a.place == b.place
-            && b.needs.iter().all(|n| a.needs.contains(n))
-            && b.covers.iter().all(|c| a.covers.contains(c))
-    }
-
-    fn same_access(&self, a: RepairId, b: RepairId) -> bool {
-        self.free_with(a, b) && self.free_with(b, a)
-    }
 }
 
+/// P/C; what costs nothing costs next to nothing.
+fn efficiency(p: f64, cost: f64) -> f64 {
+    p / cost.max(1e-9)
+}
+
+/// A repair that may come next.
 struct Candidate {
     repair: RepairId,
+    /// Its group in [`Reaches`](super::access::Reaches).
+    reach: usize,
     p: f64,
     own: f64,
     access: f64,
+}
+
+impl Candidate {
+    /// Best P/C first, getting there left out.
+    fn by_rate(&self, other: &Self) -> Ordering {
+        let rates = (other.p * self.own).total_cmp(&(self.p * other.own));
+        rates.then(self.repair.cmp(&other.repair))
+    }
 }
