@@ -244,29 +244,33 @@ impl<'a> Call<'a> {
     /// severe as the sign.
     #[must_use]
     pub fn settling_test(&self) -> Option<TestId> {
-        self.settling(Situation {
-            stopped: true,
-            ..self.state.situation.clone()
-        })
+        let dangers = crate::plan::dangers(&self.engine.model, &self.belief);
+        self.settling(self.state.situation.clone(), dangers)
     }
 
-    /// Likewise after a repair: what was read before it is read again, since it tells of the time before.
+    /// Likewise after a repair: what was read before it of the causes that it is meant for is read again.
     pub(super) fn settling_again(&self) -> Option<TestId> {
         let epoch = self.state.repairs.len();
         let since = self.state.counted.iter().filter(|c| c.epoch == epoch);
-        self.settling(Situation {
-            stopped: true,
+        let situation = Situation {
             answered: since.map(|c| c.test).collect(),
             ..self.state.situation.clone()
-        })
+        };
+        let cured = self.cured_causes();
+        let mut dangers = crate::plan::dangers(&self.engine.model, &self.belief);
+        dangers.retain(|c| cured.contains(&c.index()));
+        self.settling(situation, dangers)
     }
 
-    fn settling(&self, situation: Situation) -> Option<TestId> {
+    fn settling(&self, situation: Situation, mut dangers: Vec<CauseId>) -> Option<TestId> {
         let planner = self.engine.planner();
         let model = &self.engine.model;
+        let situation = Situation {
+            stopped: true,
+            ..situation
+        };
         let offer = planner.offer(&self.belief, &situation, &situation.site);
         let p = self.belief.causes(model);
-        let mut dangers = crate::plan::dangers(model, &self.belief);
         let signs = self.stop().map_or(&[][..], |s| &s.signs);
         let of_sign = |id: &String| self.engine.knowledge.signs.get(id).map(|s| s.severity);
         if let Some(least) = signs.iter().filter_map(of_sign).min() {

@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use super::event::{Seen, Target};
 use super::state::Call;
-use crate::knowledge::schema::{At, Condition, Ending, Moves, Now, Who};
-use crate::model::TestId;
+use crate::knowledge::schema::{At, Condition, Ending, Moves, Now, Repair, Who};
+use crate::model::{CauseId, RepairId, TestId};
 use crate::plan::{Action, Choice};
 
 /// After a proven repair, a cause with this posterior is looked for before the retest.
@@ -15,6 +15,8 @@ pub(crate) const LINKED_CHECK: f64 = 0.01;
 
 /// A danger with this posterior is taken as there: no further look is asked for its sake.
 const SURE_DANGER: f64 = 0.5;
+/// From this posterior on a cause that only somebody else can put right ends the walk.
+const AS_GOOD_AS_CERTAIN: f64 = 0.9;
 /// A look that comes first is taken when causes with this share of the posterior show on it.
 const FIRST_LOOK: f64 = 0.25;
 
@@ -184,6 +186,9 @@ impl Call<'_> {
             let explains = repair.is_some_and(|r| r.explains);
             let before = if explains || self.at() == At::Phone {
                 None
+            } else if self.danger_elsewhere() {
+                // Nothing can be run for proof while another danger stands: it is gone after first.
+                return None;
             } else {
                 self.before_running()
             };
@@ -197,6 +202,21 @@ impl Call<'_> {
         } else {
             None
         }
+    }
+
+    /// A danger stands, no sign, and what was repaired is not it: causes that no repair so far was meant for hold it up.
+    fn danger_elsewhere(&self) -> bool {
+        let stop = self.stop().filter(|s| s.signs.is_empty() && s.decided.is_none());
+        let Some(severity) = stop.and_then(|s| s.danger) else {
+            return false;
+        };
+        let (model, cured) = (&self.engine.model, self.cured_causes());
+        let other = |c: &CauseId| model.severity[c.index()] >= severity && !cured.contains(&c.index());
+        let chance = self.belief().share(|b| {
+            let (present, n) = b.present();
+            present[..n].iter().any(other)
+        });
+        chance >= 0.5 * model.settings.stop_at.of(severity)
     }
 
     /// What must hold before the gate is run for proof, watching or retest.
@@ -374,7 +394,7 @@ impl Call<'_> {
             ..situation.clone()
         };
         let offer = planner.offer(self.belief(), &fresh, &situation.site);
-        let this = [crate::model::CauseId::at(cause)];
+        let this = [CauseId::at(cause)];
         let cost = |t: &TestId| {
             let action = planner.costs().test(*t);
             action.minutes + planner.costs().access(action, &situation.standing)
@@ -388,7 +408,7 @@ impl Call<'_> {
     }
 
     /// Causes that a done repair is meant for.
-    fn cured_causes(&self) -> Vec<usize> {
+    pub(super) fn cured_causes(&self) -> Vec<usize> {
         let model = &self.engine.model;
         self.repairs()
             .iter()
@@ -435,7 +455,14 @@ impl Call<'_> {
         if let Some(test) = self.first_look() {
             return self.prepare(Action::Test(test), Purpose::First);
         }
+        if let Some(title) = self.for_others() {
+            let why = format!("\"{title}\" is as good as certain, and putting it right is nobody's here");
+            return self.finish(self.giving_up(), &why);
+        }
         let choice = self.choice();
+        if let Some(step) = self.danger_before(choice.action) {
+            return step;
+        }
         let gives_up = matches!(choice.action, Action::Refer | Action::NoFaultFound);
         if gives_up
             && self.stop().is_some()
@@ -458,6 +485,72 @@ impl Call<'_> {
         danger.is_some_and(|d| self.belief().danger(&self.engine.model, d) >= SURE_DANGER)
     }
 
+    /// The title of a cause that is as good as certain and whose repairs are all somebody else's, an electrician's mostly.
+    fn for_others(&self) -> Option<&str> {
+        let (knowledge, model) = (&self.engine.knowledge, &self.engine.model);
+        let chances = self.belief().causes(model);
+        let (leading, p) = chances.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;
+        if *p < AS_GOOD_AS_CERTAIN || self.at() == At::Phone {
+            return None;
+        }
+        let here = |repair: &&Repair| self.situation().site.holds(&repair.when) != Some(false);
+        let of_cause = knowledge.repairs.values().zip(&model.repairs);
+        let mut cures = of_cause
+            .filter(|(_, table)| table.chance(CauseId::at(leading)) > 0.0)
+            .map(|(repair, _)| repair)
+            .filter(here)
+            .peekable();
+        cures.peek()?;
+        cures
+            .all(|repair| repair.who > self.situation().who)
+            .then(|| knowledge.causes[leading].title.as_str())
+    }
+
+    /// With a danger that is likelier there than not, nothing else is repaired before it: the repair of the danger, what settles it, or the end.
+    fn danger_before(&self, planned: Action) -> Option<Step> {
+        let Action::Repair(repair) = planned else { return None };
+        if self.stop()?.danger.is_none() || !self.danger_is_sure() {
+            return None;
+        }
+        let model = &self.engine.model;
+        let chances = self.belief().causes(model);
+        let mut dangers = crate::plan::dangers(model, self.belief());
+        dangers.sort_by(|a, b| chances[b.index()].total_cmp(&chances[a.index()]));
+        if dangers.iter().any(|c| model.repairs[repair.index()].chance(*c) > 0.0) {
+            return None;
+        }
+        let offer = self
+            .engine
+            .planner()
+            .offer(self.belief(), self.situation(), &self.situation().site);
+        let cure = dangers
+            .iter()
+            .filter(|c| chances[c.index()] >= ALSO_CHECK)
+            .find_map(|c| {
+                let cures = |r: &RepairId| offer.repairs[r.index()] && model.repairs[r.index()].chance(*c) > 0.0;
+                (0..model.repairs.len()).map(RepairId::at).find(cures)
+            });
+        let action = cure
+            .map(Action::Repair)
+            .or_else(|| self.settling_test().map(Action::Test));
+        Some(action.map_or_else(
+            || {
+                self.finish(
+                    Ending::OutOfUse,
+                    "a danger is likely there, and nothing that may be done here puts it right",
+                )
+            },
+            |action| self.prepare_first(action, Purpose::Settles),
+        ))
+    }
+
+    /// The action, or the first of what has to have an answer before it.
+    fn prepare_first(&self, action: Action, purpose: Purpose) -> Step {
+        let planner = self.engine.planner();
+        let first = planner.before(action, self.situation(), self.belief());
+        self.prepare(first, purpose)
+    }
+
     /// A look whose traces the next step may wipe out, as long as it bears on what is reported.
     fn first_look(&self) -> Option<TestId> {
         let knowledge = &self.engine.knowledge;
@@ -468,7 +561,7 @@ impl Call<'_> {
             .filter(|t| knowledge.tests[t.index()].first && offer.tests[t.index()])
             .find(|t| {
                 let table = &self.engine.model.tests[t.index()];
-                let mentions = |c: &crate::model::CauseId| table.shown(*c).is_some();
+                let mentions = |c: &CauseId| table.shown(*c).is_some();
                 let bears = self.belief().share(|b| {
                     let (present, n) = b.present();
                     present[..n].iter().any(mentions)
@@ -524,6 +617,18 @@ impl Call<'_> {
             }
             Action::Refer | Action::NoFaultFound => return self.finish(self.giving_up(), "nothing is left to try"),
         };
+        if let Action::Test(t) = action {
+            // A reading whose limits hang on a number of the site says nothing without it.
+            let site = &self.situation().site;
+            let planner = self.engine.planner();
+            let unknown = |fact: &&String| site.get(fact).is_none() && !self.situation().unknowable.contains(*fact);
+            if let Some(fact) = planner.costs().test(t).numbers.iter().find(unknown).cloned() {
+                return Step::Fact {
+                    fact,
+                    purpose: Some(purpose),
+                };
+            }
+        }
         if entitled && self.state.entitled.is_none() {
             return Step::Entitlement;
         }

@@ -161,6 +161,7 @@ fn named(s: &Settings) -> Vec<(&'static str, String)> {
         ("caller-reliability", s.caller_reliability.to_string()),
         ("not-listed-present", s.not_listed_present.to_string()),
         ("labour-per-hour", s.labour_per_hour.to_string()),
+        ("proof-minutes", s.proof_minutes.to_string()),
         ("stop-at.kill", s.stop_at.kill.to_string()),
         ("stop-at.maim", s.stop_at.maim.to_string()),
         ("stop-at.hurt", s.stop_at.hurt.to_string()),

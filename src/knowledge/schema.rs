@@ -52,6 +52,8 @@ pub struct SettingsPatch {
     pub not_listed_present: Option<f64>,
     /// Turns the price of parts into minutes; currency per hour.
     pub labour_per_hour: Option<f64>,
+    /// Minutes to run the gate and watch it for proof after a repair.
+    pub proof_minutes: Option<f64>,
     /// Posterior at which a danger puts the gate out of use.
     pub stop_at: Option<StopAt>,
 }
@@ -66,6 +68,19 @@ pub struct StopAt {
     pub maim: f64,
     /// For causes that may hurt.
     pub hurt: f64,
+}
+
+impl StopAt {
+    /// The threshold of a severity; none can be reached for *none*.
+    #[must_use]
+    pub fn of(&self, severity: Severity) -> f64 {
+        match severity {
+            Severity::None => f64::INFINITY,
+            Severity::Hurt => self.hurt,
+            Severity::Maim => self.maim,
+            Severity::Kill => self.kill,
+        }
+    }
 }
 
 /// The settings in force, every field filled.
@@ -91,6 +106,8 @@ pub struct Settings {
     pub not_listed_present: f64,
     /// Currency per hour.
     pub labour_per_hour: f64,
+    /// Minutes of a proof run.
+    pub proof_minutes: f64,
     /// Out-of-use thresholds.
     pub stop_at: StopAt,
 }
@@ -110,6 +127,7 @@ impl Settings {
             caller_reliability: 0.8,
             not_listed_present: 0.7,
             labour_per_hour: 120.0,
+            proof_minutes: 0.0,
             stop_at: StopAt {
                 kill: 0.02,
                 maim: 0.05,
@@ -127,6 +145,7 @@ impl Settings {
             set(&mut s.caller_reliability, p.caller_reliability);
             set(&mut s.not_listed_present, p.not_listed_present);
             set(&mut s.labour_per_hour, p.labour_per_hour);
+            set(&mut s.proof_minutes, p.proof_minutes);
             s.pairs = p.pairs.unwrap_or(s.pairs);
             if let Some(stop) = p.stop_at {
                 // A pack may lower a threshold, never raise it.
@@ -358,6 +377,9 @@ pub struct Test {
     /// Tests that must have an answer first.
     #[serde(default)]
     pub after: Vec<String>,
+    /// Causes with which it is dangerous: it is not offered while one of them may well be there.
+    #[serde(default)]
+    pub not_with: Vec<String>,
     /// What it shows is lost once anything is pressed, switched or reset: done before any other technician's test.
     #[serde(default)]
     pub first: bool,
@@ -678,6 +700,9 @@ pub struct Repair {
     #[serde(default)]
     #[schemars(schema_with = "super::json_schema::when")]
     pub when: When,
+    /// Causes with which it is dangerous: it is not offered while one of them may well be there.
+    #[serde(default)]
+    pub not_with: Vec<String>,
     /// Nothing is changed: the owner is told.
     #[serde(default)]
     pub explains: bool,

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::formula::Formula;
 use crate::knowledge::Knowledge;
 use crate::knowledge::schema::{Condition, Repair, Test};
-use crate::model::{RepairId, TestId};
+use crate::model::{CauseId, RepairId, TestId};
 
 /// Where the technician is and what has been opened and switched.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -55,6 +55,8 @@ pub struct ActionCosts {
     pub after: Vec<TestId>,
     /// Facts whose number its formula needs.
     pub numbers: Vec<String>,
+    /// Causes with which it is dangerous.
+    pub not_with: Vec<CauseId>,
 }
 
 /// The costs of a pack, by index.
@@ -69,6 +71,7 @@ pub struct Costs {
     walk: Vec<f64>,
     cover: Vec<f64>,
     condition: Vec<(Condition, f64)>,
+    proof_run: f64,
     /// Minutes of each fact that is a choice or a number.
     pub facts: Vec<f64>,
 }
@@ -97,6 +100,12 @@ impl Costs {
                 .map(TestId::at)
                 .collect::<Vec<_>>()
         };
+        let causes = |ids: &[String]| {
+            ids.iter()
+                .filter_map(|id| knowledge.causes.get_index_of(id))
+                .map(CauseId::at)
+                .collect::<Vec<_>>()
+        };
         let per_minute = knowledge.settings.labour_per_hour / 60.0;
         let test = |t: &Test| ActionCosts {
             minutes: t.minutes,
@@ -105,6 +114,7 @@ impl Costs {
             needs: t.needs.clone(),
             after: after(&t.after),
             numbers: number_facts(knowledge, t),
+            not_with: causes(&t.not_with),
         };
         let repair = |r: &Repair| ActionCosts {
             minutes: r.minutes
@@ -118,6 +128,7 @@ impl Costs {
             needs: r.needs.clone(),
             after: after(&r.after),
             numbers: Vec::new(),
+            not_with: causes(&r.not_with),
         };
         let repairs: Vec<ActionCosts> = knowledge.repairs.values().map(repair).collect();
         Self {
@@ -130,6 +141,7 @@ impl Costs {
                 .iter()
                 .map(|c| (*c, knowledge.conditions.get(c.id()).map_or(0.0, |how| how.minutes)))
                 .collect(),
+            proof_run: knowledge.settings.proof_minutes,
             facts: knowledge.facts.values().map(|f| f.minutes).collect(),
         }
     }
@@ -176,14 +188,15 @@ impl Costs {
         }
     }
 
-    /// Minutes to run the gate for proof: powering it again if it was isolated.
+    /// Minutes to run the gate for proof: powering it again if it was isolated, and the run.
     #[must_use]
     pub fn proof(&self, standing: &Standing) -> f64 {
-        if standing.conditions.contains(&Condition::Powered) {
+        let powering = if standing.conditions.contains(&Condition::Powered) {
             0.0
         } else {
             self.switching(Condition::Powered)
-        }
+        };
+        powering + self.proof_run
     }
 
     /// Costs of a test.

@@ -165,9 +165,7 @@ impl<'a> Planner<'a> {
             ..self.clone()
         };
         let further = patient.cheapest(situation, belief);
-        // While nothing wrong leads, asking further is welcome; repairing on a guess is not.
-        let guess = choice.action == Action::NoFaultFound && matches!(further.action, Action::Repair(_));
-        if gives_up(further.action) || guess {
+        if gives_up(further.action) {
             return choice;
         }
         Choice {
@@ -232,7 +230,10 @@ impl<'a> Planner<'a> {
                 cost: self.callback() * cells.bad_mass() / mass,
             });
         }
-        if let Some(&first) = order.repairs.first() {
+        // While nothing wrong leads, a repair would be a guess: its proof would be seen to pass whatever it cured.
+        if let Some(&first) = order.repairs.first()
+            && !offer.no_fault_found
+        {
             priced.push(Priced {
                 action: Action::Repair(first),
                 cost: order.cost / mass,
@@ -512,6 +513,14 @@ impl<'a> Planner<'a> {
         Some(cost)
     }
 
+    /// The action itself, or the first of what has to have an answer before it.
+    #[must_use]
+    pub fn before(&self, action: Action, situation: &Situation, belief: &Belief) -> Action {
+        let answered = self.answered(situation);
+        self.first_of(action, &answered, &self.offer(belief, situation, &situation.site))
+            .0
+    }
+
     /// What has to be done first for an action: a number that its formula needs, a test that must have an answer.
     fn first_of(&self, action: Action, answered: &[bool], offer: &Offer) -> (Action, Option<Action>) {
         let mut first = action;
@@ -543,7 +552,8 @@ impl<'a> Planner<'a> {
         let mut cheapest = vec![f64::INFINITY; self.model.causes()];
         // A repair that waits for a fact or a test may be on offer later, so it counts.
         let ever = |r: usize, repair: &Repair| {
-            !situation.tried.contains(&RepairId::at(r)) && situation.site.holds(&repair.when) != Some(false)
+            let in_time = !situation.tried.contains(&RepairId::at(r)) && repair.who <= situation.who;
+            in_time && situation.site.holds(&repair.when) != Some(false)
         };
         let repairs = self.knowledge.repairs.values().zip(&self.model.repairs).enumerate();
         for (r, (_, table)) in repairs.filter(|(r, (repair, _))| ever(*r, repair)) {

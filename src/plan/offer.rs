@@ -8,6 +8,9 @@ use crate::knowledge::Knowledge;
 use crate::knowledge::schema::{At, Condition, Moves, Severity, StopAt, Who};
 use crate::model::{CauseId, Model, RepairId, SiteFacts, TestId};
 
+/// What is dangerous with some causes is not offered from this posterior of theirs on; common practice, as the threshold for *may maim*.
+const WELL_BE_THERE: f64 = 0.05;
+
 /// Everything the next step depends on.
 #[derive(Debug, Clone, PartialEq)]
 #[expect(
@@ -112,6 +115,16 @@ impl Offer {
                 able && safe && !situation.blocked.contains(&id)
             })
             .collect();
+        let chances = belief.causes(model);
+        let harmless = |action: &ActionCosts| {
+            let may_be_there: f64 = action.not_with.iter().map(|c| chances[c.index()]).sum();
+            may_be_there < WELL_BE_THERE
+        };
+        let possible: Vec<bool> = (0..)
+            .map(TestId::at)
+            .zip(possible)
+            .map(|(t, can)| can && harmless(costs.test(t)))
+            .collect();
         let ready = ready(knowledge, costs, situation, site, &possible);
         let within_reach = |action: &ActionCosts| action.after.iter().all(|t| ready[t.index()]);
         let mut offer = Self {
@@ -144,12 +157,13 @@ impl Offer {
                 !situation.tried.contains(&id)
                     && able
                     && safe
+                    && harmless(costs.repair(id))
                     && within_reach(costs.repair(id))
                     && site.holds(&repair.when) == Some(true),
             );
         }
         let nothing = belief.nothing();
-        offer.no_fault_found = nothing > belief.not_listed() && belief.causes(model).iter().all(|p| *p < nothing);
+        offer.no_fault_found = nothing > belief.not_listed() && chances.iter().all(|p| *p < nothing);
         offer
     }
 }

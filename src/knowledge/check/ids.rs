@@ -12,6 +12,9 @@ pub(super) fn check(found: &mut Found<'_>) {
         for (i, test) in step.after.iter().enumerate() {
             named(found, step.entry, &["after", &i.to_string()], "tests", Some(test));
         }
+        for (i, cause) in step.not_with.iter().enumerate() {
+            named(found, step.entry, &["not-with", &i.to_string()], "causes", Some(cause));
+        }
         when(found, step.entry, step.when);
     }
     for (id, test) in &k.tests {

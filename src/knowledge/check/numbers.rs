@@ -123,6 +123,7 @@ fn settings(found: &mut Found<'_>, s: &Settings) {
         ("refer-minutes", s.refer_minutes, true),
         ("callback-minutes", s.callback_minutes, true),
         ("labour-per-hour", s.labour_per_hour, false),
+        ("proof-minutes", s.proof_minutes, true),
     ];
     // Where nobody sets it, a callback costs what referring does.
     let callback_set = s.callback_minutes.to_bits() != s.refer_minutes.to_bits();
