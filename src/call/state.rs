@@ -9,7 +9,7 @@ use super::event::{Entry, Event, Rank, Seen, Target};
 use super::reading::{Evaluated, evaluate};
 use super::{Engine, Journal, JournalError};
 use crate::belief::{Answer, Belief, Conflict, Epoch, Evidence, Prior, Proof, Spell, conflict};
-use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Who};
+use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Test, Who};
 use crate::model::{CauseId, SiteFacts, SymptomId, TestId};
 use crate::plan::{Choice, Situation};
 
@@ -252,8 +252,14 @@ impl<'a> Call<'a> {
     pub(super) fn settling_again(&self) -> Option<TestId> {
         let epoch = self.state.repairs.len();
         let since = self.state.counted.iter().filter(|c| c.epoch == epoch);
+        // What anyone may be asked is remembered from before the repair.
+        let remembered = |(_, test): &(TestId, &Test)| test.who == Who::Anyone;
+        let told = (0..)
+            .map(TestId::at)
+            .zip(self.engine.knowledge.tests.values())
+            .filter(remembered);
         let situation = Situation {
-            answered: since.map(|c| c.test).collect(),
+            answered: since.map(|c| c.test).chain(told.map(|(id, _)| id)).collect(),
             ..self.state.situation.clone()
         };
         let cured = self.cured_causes();
