@@ -160,6 +160,19 @@ impl<'a> Planner<'a> {
         if !gives_up(choice.action) || self.spent(situation) + choice.lower_bound >= self.model.settings.refer_minutes {
             return choice;
         }
+        if choice.action == Action::NoFaultFound {
+            let look = self.most_telling(situation, belief, choice.cost).map(Action::Test);
+            let answered = self.answered(situation);
+            let offer = self.offer(belief, situation, &situation.site);
+            return look.map_or(choice.clone(), |test| {
+                let (action, serves) = self.first_of(test, &answered, &offer);
+                Choice {
+                    action,
+                    serves,
+                    ..choice
+                }
+            });
+        }
         let patient = Self {
             patience: PATIENCE,
             ..self.clone()
@@ -426,7 +439,7 @@ impl<'a> Planner<'a> {
         let mut standing = situation.standing.clone();
         self.costs.go(action, &mut standing);
         let traces = self.traces(situation);
-        let reliability = (situation.at == At::Phone).then(|| self.reliability(test));
+        let reliability = self.reliability_here(situation, test);
         for chances in cells.outcome_chances(self.model, test, &traces, reliability) {
             cost += pricing.best_order(cells.after_outcome(&chances), &standing).cost;
         }
@@ -441,7 +454,12 @@ impl<'a> Planner<'a> {
             .unwrap_or(self.model.settings.caller_reliability)
     }
 
-    fn traces(&self, situation: &Situation) -> Vec<f64> {
+    /// ρ where a caller answers; `None` at the gate.
+    pub(super) fn reliability_here(&self, situation: &Situation, test: TestId) -> Option<f64> {
+        (situation.at == At::Phone).then(|| self.reliability(test))
+    }
+
+    pub(super) fn traces(&self, situation: &Situation) -> Vec<f64> {
         let spell = situation.evidence.current_spell();
         let now = spell.and_then(|s| s.now);
         let under = situation.evidence.under();

@@ -15,6 +15,7 @@ mod choose;
 mod graph;
 mod offer;
 mod order;
+mod telling;
 
 pub use access::{ActionCosts, Costs, Standing};
 pub use cells::{Cells, SHORTLIST_MASS};

@@ -28,6 +28,7 @@ mod report;
 mod sensitivity;
 mod simulation;
 mod site;
+mod sources;
 mod tables;
 mod tape;
 mod terminal;
