@@ -6,7 +6,7 @@ use std::path::Path;
 use pintle::call::{Engine, Suite};
 use pintle::commands::coverage::page;
 use pintle::coverage::{Coverage, DMatrix, Likeness, Scope, walked_tests};
-use pintle::knowledge::{PackText, WithCases, load};
+use pintle::knowledge::{Knowledge, PackText, WithCases, load};
 use pintle::terminal::Style;
 
 use super::pty::pintle;
@@ -291,4 +291,26 @@ fn the_command_writes_the_matrix_and_json() {
         "{told}"
     );
     assert_eq!(output.status.code(), Some(3));
+}
+
+/// Every ambiguity group of the built-in pack has its reason, and no reason stands for causes that are told apart by now.
+#[test]
+fn the_built_in_ambiguity_groups_have_reasons() {
+    let engine = Engine::new(Knowledge::built_in(&[], WithCases::No).0);
+    let coverage = Coverage::new(&engine, None, &|| ());
+    let without: Vec<Vec<&str>> = coverage
+        .groups
+        .iter()
+        .filter(|g| g.reasons.is_empty())
+        .map(|g| g.causes.iter().map(|c| c.id.as_str()).collect())
+        .collect();
+    assert!(without.is_empty(), "{without:#?}");
+    let alike: Vec<[String; 2]> = coverage.alike.iter().map(|a| a.causes.clone()).collect();
+    let grouped = |known: &[String]| {
+        let in_group = |g: &pintle::coverage::Alike| g.causes.iter().filter(|c| known.contains(&c.id)).count() > 1;
+        coverage.groups.iter().any(in_group) || alike.iter().any(|pair| pair.iter().all(|c| known.contains(c)))
+    };
+    for (id, known) in &engine.knowledge.ambiguity {
+        assert!(grouped(&known.causes), "`{id}` names causes that are told apart");
+    }
 }

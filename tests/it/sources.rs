@@ -8,16 +8,14 @@ use std::path::Path;
 
 use pintle::knowledge::{Knowledge, WithCases};
 
-/// Standard or handbook, common practice, from memory.
+/// The column of a source: standard or handbook, common practice, from memory.
 fn kind(source: &str) -> usize {
     let source = source.to_lowercase();
-    if source.contains("from memory") {
-        2
-    } else if source.contains("common practice") || source.contains("trade custom") {
-        1
-    } else {
-        0
-    }
+    let says = |words: &[&str]| words.iter().any(|w| source.contains(w));
+    [says(&["from memory"]), says(&["common practice", "trade custom"])]
+        .iter()
+        .position(|s| *s)
+        .map_or(0, |at| 2 - at)
 }
 
 fn count<'a>(sources: impl Iterator<Item = &'a String>) -> [usize; 3] {
