@@ -9,7 +9,7 @@ use super::event::{Entry, Event, Rank, Seen, Target};
 use super::reading::{Evaluated, evaluate};
 use super::{Engine, Journal, JournalError};
 use crate::belief::{Answer, Belief, Conflict, Epoch, Evidence, Prior, Proof, Spell, conflict};
-use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Test, Who};
+use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Who};
 use crate::model::{CauseId, SiteFacts, SymptomId, TestId};
 use crate::plan::{Choice, Situation};
 
@@ -250,21 +250,27 @@ impl<'a> Call<'a> {
 
     /// Likewise after a repair: what was read before it of the causes that it is meant for is read again.
     pub(super) fn settling_again(&self) -> Option<TestId> {
-        let epoch = self.state.repairs.len();
-        let since = self.state.counted.iter().filter(|c| c.epoch == epoch);
-        // What anyone may be asked is remembered from before the repair.
-        let remembered = |(_, test): &(TestId, &Test)| test.who == Who::Anyone;
-        let told = (0..)
-            .map(TestId::at)
-            .zip(self.engine.knowledge.tests.values())
-            .filter(remembered);
-        let situation = Situation {
-            answered: since.map(|c| c.test).chain(told.map(|(id, _)| id)).collect(),
-            ..self.state.situation.clone()
-        };
+        let model = &self.engine.model;
+        let mut dangers = crate::plan::dangers(model, &self.belief);
         let cured = self.cured_causes();
-        let mut dangers = crate::plan::dangers(&self.engine.model, &self.belief);
         dangers.retain(|c| cured.contains(&c.index()));
+        let epoch = self.state.repairs.len();
+        let since: BTreeSet<TestId> = self
+            .state
+            .counted
+            .iter()
+            .filter(|c| c.epoch == epoch)
+            .map(|c| c.test)
+            .collect();
+        let mut situation = self.state.situation.clone();
+        situation
+            .answered
+            .retain(|t| since.contains(t) || !crate::plan::settles(model, *t, &dangers));
+        // What anyone may be asked is remembered from before the repair.
+        let tests = (0..).map(TestId::at).zip(self.engine.knowledge.tests.values());
+        situation
+            .answered
+            .extend(tests.filter(|(_, test)| test.who == Who::Anyone).map(|(id, _)| id));
         self.settling(situation, dangers)
     }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::access::{ActionCosts, Costs, Standing};
 use crate::belief::{Belief, Evidence};
 use crate::knowledge::Knowledge;
-use crate::knowledge::schema::{At, Condition, Moves, Severity, StopAt, Who};
+use crate::knowledge::schema::{At, Condition, Moves, Severity, StopAt, Test, Who};
 use crate::model::{CauseId, Model, RepairId, SiteFacts, TestId};
 
 /// What is dangerous with some causes is not offered from this posterior of theirs on; common practice, as the threshold for *may maim*.
@@ -103,28 +103,21 @@ impl Offer {
         } else {
             Vec::new()
         };
-        // Whether somebody here may do it now, apart from what has to come before it.
-        let possible: Vec<bool> = (0..)
-            .map(TestId::at)
-            .zip(knowledge.tests.values())
-            .map(|(id, test)| {
-                let able = may(situation, test.who, test.caller.is_some()) && at_hand(situation, &test.tools);
-                let settling = situation.stopped && settles(model, id, &dangerous);
-                let safe = movement_allowed(situation, test.moves, &test.needs)
-                    || (settling && may_settle(situation, test.moves, &test.needs));
-                able && safe && !situation.blocked.contains(&id)
-            })
-            .collect();
         let chances = belief.causes(model);
         let harmless = |action: &ActionCosts| {
             let may_be_there: f64 = action.not_with.iter().map(|c| chances[c.index()]).sum();
             may_be_there < WELL_BE_THERE
         };
-        let possible: Vec<bool> = (0..)
-            .map(TestId::at)
-            .zip(possible)
-            .map(|(t, can)| can && harmless(costs.test(t)))
-            .collect();
+        // Whether somebody here may do it now, apart from what has to come before it.
+        let can_do = |(id, test): (TestId, &Test)| {
+            let able = may(situation, test.who, test.caller.is_some()) && at_hand(situation, &test.tools);
+            let settling = situation.stopped && settles(model, id, &dangerous);
+            let safe = movement_allowed(situation, test.moves, &test.needs)
+                || (settling && may_settle(situation, test.moves, &test.needs));
+            able && safe && harmless(costs.test(id)) && !situation.blocked.contains(&id)
+        };
+        let tests = (0..).map(TestId::at).zip(knowledge.tests.values());
+        let possible: Vec<bool> = tests.map(can_do).collect();
         let ready = ready(knowledge, costs, situation, site, &possible);
         let within_reach = |action: &ActionCosts| action.after.iter().all(|t| ready[t.index()]);
         let mut offer = Self {
