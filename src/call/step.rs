@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::event::{Seen, Target};
 use super::state::Call;
-use crate::knowledge::schema::{At, Condition, Ending, Moves, Now, Repair, Who};
+use crate::knowledge::schema::{At, Cause, Condition, Ending, Moves, Now, Repair, Who};
 use crate::model::{CauseId, RepairId, TestId};
 use crate::plan::{Action, Choice};
 
@@ -13,6 +13,8 @@ pub(crate) const ALSO_CHECK: f64 = 0.05;
 /// Likewise one that a cured cause brings on.
 pub(crate) const LINKED_CHECK: f64 = 0.01;
 
+/// A fact is asked before the walk when the causes that hang on it have this share of the posterior.
+const OPENING_MATTERS: f64 = 0.05;
 /// A danger with this posterior is taken as there: no further look is asked for its sake.
 const SURE_DANGER: f64 = 0.5;
 /// From this posterior on a cause that only somebody else can put right ends the walk.
@@ -156,17 +158,22 @@ impl Call<'_> {
         let asked = |fact: &str| site.get(fact).is_some() || self.situation().unknowable.contains(fact);
         let p = self.belief().causes(&self.engine.model);
         let knowledge = &self.engine.knowledge;
-        let matters =
-            |fact: &str| {
-                fact == "gate-type"
-                    || knowledge.causes.values().zip(&p).any(|(cause, p)| {
-                        *p > 1e-4 && (cause.when.contains_key(fact) || cause.times.contains_key(fact))
-                    })
-            };
-        let fact = knowledge
-            .facts
-            .iter()
-            .find(|(id, f)| f.opening && !asked(id) && matters(id))
+        let bears = |cause: &Cause, fact: &str| cause.when.contains_key(fact) || cause.times.contains_key(fact);
+        let matters = |fact: &str| {
+            let causes = knowledge.causes.values().zip(&p);
+            let weight: f64 = causes.filter(|(cause, _)| bears(cause, fact)).map(|(_, p)| p).sum();
+            fact == "gate-type" || weight >= OPENING_MATTERS
+        };
+        // What kind of gate it is comes first: some are not covered at all.
+        let opening = || {
+            knowledge
+                .facts
+                .iter()
+                .filter(|(id, f)| f.opening && !asked(id) && matters(id))
+        };
+        let fact = opening()
+            .find(|(id, _)| *id == "gate-type")
+            .or_else(|| opening().next())
             .map(|(id, _)| id.clone());
         if let Some(fact) = fact {
             return Some(Step::Fact { fact, purpose: None });

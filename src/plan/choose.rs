@@ -57,7 +57,7 @@ pub struct Choice {
     pub serves: Option<Action>,
     /// Expected minutes with it: an upper bound on the optimum, since the policy can be followed. Where giving up waits, what giving up costs.
     pub cost: f64,
-    /// Expected minutes without any test: the best order of repairs, cut where referring is cheaper.
+    /// Expected minutes without any test: the best order of repairs, cut where referring is cheaper; while nothing wrong leads, of giving up.
     pub repairs_only: f64,
     /// No policy can cost less.
     pub lower_bound: f64,
@@ -268,7 +268,7 @@ impl<'a> Planner<'a> {
             action,
             serves,
             cost: chosen.cost,
-            repairs_only: order.cost / mass,
+            repairs_only: self.without_tests(&offer, &cells, order.cost) / mass,
             lower_bound: self.lower_bound(&cells, situation),
             others: priced.split_off(1),
             kept: cells.kept,
@@ -371,10 +371,19 @@ impl<'a> Planner<'a> {
         let answered = self.answered(situation);
         let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
         let mass = cells.mass().max(f64::MIN_POSITIVE);
-        self.pricing(&offer, &answered)
-            .best_order(cells, &situation.standing)
-            .cost
-            / mass
+        let order = self
+            .pricing(&offer, &answered)
+            .best_order(cells.clone(), &situation.standing);
+        self.without_tests(&offer, &cells, order.cost) / mass
+    }
+
+    /// What going on without a test costs, over the mass of the cells: the order, or where nothing is repaired on a guess, giving up.
+    fn without_tests(&self, offer: &Offer, cells: &Cells, order: f64) -> f64 {
+        if offer.no_fault_found {
+            (self.refer() * cells.mass()).min(self.callback() * cells.bad_mass())
+        } else {
+            order
+        }
     }
 
     /// What may be offered in a situation, at that site.

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::OnceLock;
 
 use pintle::call::{Event, Journal, Target};
-use pintle::knowledge::schema::{Case, CaseReading, CaseRepair, Condition, Moves, Now, Provocation};
+use pintle::knowledge::schema::{Case, CaseReading, CaseRepair, Condition, Moves, Now, Provocation, Severity};
 use pintle::knowledge::{Knowledge, WithCases};
 
 use super::pty::{self, CTRL_C, ESC, Next, Shown, Terminal, journals, pintle};
@@ -732,7 +732,13 @@ fn while_the_gate_is_out_of_use_nothing_that_moves_or_powers_it_is_offered() {
 
     let safe_test = |title: &str| {
         let test = knowledge.tests.values().find(|t| is(&t.title, title));
-        test.is_none_or(|t| t.moves == Moves::No && !t.needs.contains(&Condition::Powered))
+        // Powered, without movement, only to look at what may hurt.
+        let bears = |id: &String| {
+            let mut causes = knowledge.causes.values();
+            causes.any(|c| c.severity > Severity::None && c.shows.contains_key(id))
+        };
+        let found = test.and_then(|t| knowledge.tests.iter().find(|(_, other)| other.title == t.title));
+        found.is_none_or(|(id, t)| t.moves == Moves::No && (!t.needs.contains(&Condition::Powered) || bears(id)))
     };
     let safe_repair = |title: &str| {
         let repair = knowledge.repairs.values().find(|r| is(&r.title, title));
