@@ -12,6 +12,7 @@ pub mod hinges;
 pub mod inputs;
 pub mod loop_rectangle;
 pub mod loops;
+pub mod mains;
 pub mod meters;
 pub mod radio;
 mod registry;

@@ -5,6 +5,7 @@
 mod batteries;
 mod leaf;
 mod loops;
+mod mains;
 mod meters;
 mod radio;
 mod safety;
@@ -22,8 +23,9 @@ pub struct Group {
     pub functions: &'static [Function],
 }
 
-static GROUPS: [Group; 8] = [
+static GROUPS: [Group; 9] = [
     group("Wire", &wire::FUNCTIONS),
+    group("Mains, transformer, charger, fuse", &mains::FUNCTIONS),
     group("Batteries (lead-acid)", &batteries::FUNCTIONS),
     group("Solar", &solar::FUNCTIONS),
     group("Loops", &loops::FUNCTIONS),
