@@ -5,6 +5,7 @@
 pub mod arm;
 pub mod batteries;
 pub mod battery_load;
+pub mod battery_state;
 pub mod bench;
 pub mod forces;
 mod function;

@@ -3,6 +3,7 @@
 //! Adding one here is all it takes: `pintle calc` and the formula language read nothing else.
 
 mod batteries;
+mod battery_state;
 mod leaf;
 mod loops;
 mod mains;
@@ -23,10 +24,11 @@ pub struct Group {
     pub functions: &'static [Function],
 }
 
-static GROUPS: [Group; 9] = [
+static GROUPS: [Group; 10] = [
     group("Wire", &wire::FUNCTIONS),
     group("Mains, transformer, charger, fuse", &mains::FUNCTIONS),
     group("Batteries (lead-acid)", &batteries::FUNCTIONS),
+    group("Acid, cold and age of a battery", &battery_state::FUNCTIONS),
     group("Solar", &solar::FUNCTIONS),
     group("Loops", &loops::FUNCTIONS),
     group("Radio", &radio::FUNCTIONS),
