@@ -15,6 +15,7 @@ pub mod loop_rectangle;
 pub mod loops;
 pub mod mains;
 pub mod meters;
+pub mod motion;
 pub mod radio;
 mod registry;
 pub mod run_time;

@@ -8,6 +8,7 @@ mod leaf;
 mod loops;
 mod mains;
 mod meters;
+mod motion;
 mod radio;
 mod safety;
 mod solar;
@@ -24,7 +25,7 @@ pub struct Group {
     pub functions: &'static [Function],
 }
 
-static GROUPS: [Group; 10] = [
+static GROUPS: [Group; 11] = [
     group("Wire", &wire::FUNCTIONS),
     group("Mains, transformer, charger, fuse", &mains::FUNCTIONS),
     group("Batteries (lead-acid)", &batteries::FUNCTIONS),
@@ -33,6 +34,7 @@ static GROUPS: [Group; 10] = [
     group("Loops", &loops::FUNCTIONS),
     group("Radio", &radio::FUNCTIONS),
     group("Leaf, arm, hinges, wind", &leaf::FUNCTIONS),
+    group("Motion and motor", &motion::FUNCTIONS),
     group("Force limits and inputs", &safety::FUNCTIONS),
     group("Meters", &meters::FUNCTIONS),
 ];
