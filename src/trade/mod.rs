@@ -7,6 +7,7 @@ pub mod batteries;
 pub mod battery_load;
 pub mod battery_state;
 pub mod bench;
+pub mod eyes;
 pub mod forces;
 mod function;
 pub mod hinges;

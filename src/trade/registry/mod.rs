@@ -4,6 +4,7 @@
 
 mod batteries;
 mod battery_state;
+mod eyes;
 mod leaf;
 mod loops;
 mod mains;
@@ -25,7 +26,7 @@ pub struct Group {
     pub functions: &'static [Function],
 }
 
-static GROUPS: [Group; 11] = [
+static GROUPS: [Group; 12] = [
     group("Wire", &wire::FUNCTIONS),
     group("Mains, transformer, charger, fuse", &mains::FUNCTIONS),
     group("Batteries (lead-acid)", &batteries::FUNCTIONS),
@@ -36,6 +37,7 @@ static GROUPS: [Group; 11] = [
     group("Leaf, arm, hinges, wind", &leaf::FUNCTIONS),
     group("Motion and motor", &motion::FUNCTIONS),
     group("Force limits and inputs", &safety::FUNCTIONS),
+    group("Eyes and clocks", &eyes::FUNCTIONS),
     group("Meters", &meters::FUNCTIONS),
 ];
 
