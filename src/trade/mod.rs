@@ -17,6 +17,7 @@ pub mod loops;
 pub mod mains;
 pub mod meters;
 pub mod motion;
+pub mod places;
 pub mod radio;
 mod registry;
 pub mod run_time;

@@ -10,6 +10,7 @@ mod loops;
 mod mains;
 mod meters;
 mod motion;
+mod places;
 mod radio;
 mod safety;
 mod solar;
@@ -26,7 +27,7 @@ pub struct Group {
     pub functions: &'static [Function],
 }
 
-static GROUPS: [Group; 12] = [
+static GROUPS: [Group; 13] = [
     group("Wire", &wire::FUNCTIONS),
     group("Mains, transformer, charger, fuse", &mains::FUNCTIONS),
     group("Batteries (lead-acid)", &batteries::FUNCTIONS),
@@ -38,6 +39,7 @@ static GROUPS: [Group; 12] = [
     group("Motion and motor", &motion::FUNCTIONS),
     group("Force limits and inputs", &safety::FUNCTIONS),
     group("Eyes and clocks", &eyes::FUNCTIONS),
+    group("Gaps and places (US)", &places::FUNCTIONS),
     group("Meters", &meters::FUNCTIONS),
 ];
 
