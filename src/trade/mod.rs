@@ -19,6 +19,7 @@ pub mod meters;
 pub mod motion;
 pub mod places;
 pub mod radio;
+pub mod radio_path;
 mod registry;
 pub mod run_time;
 pub mod solar;

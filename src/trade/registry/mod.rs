@@ -12,6 +12,7 @@ mod meters;
 mod motion;
 mod places;
 mod radio;
+mod radio_path;
 mod safety;
 mod solar;
 mod wire;
@@ -27,7 +28,7 @@ pub struct Group {
     pub functions: &'static [Function],
 }
 
-static GROUPS: [Group; 13] = [
+static GROUPS: [Group; 14] = [
     group("Wire", &wire::FUNCTIONS),
     group("Mains, transformer, charger, fuse", &mains::FUNCTIONS),
     group("Batteries (lead-acid)", &batteries::FUNCTIONS),
@@ -35,6 +36,7 @@ static GROUPS: [Group; 13] = [
     group("Solar", &solar::FUNCTIONS),
     group("Loops", &loops::FUNCTIONS),
     group("Radio", &radio::FUNCTIONS),
+    group("Path, noise and power of a remote", &radio_path::FUNCTIONS),
     group("Leaf, arm, hinges, wind", &leaf::FUNCTIONS),
     group("Motion and motor", &motion::FUNCTIONS),
     group("Force limits and inputs", &safety::FUNCTIONS),
