@@ -13,6 +13,7 @@ mod function;
 pub mod hinges;
 pub mod inputs;
 pub mod loop_rectangle;
+pub mod loop_tests;
 pub mod loops;
 pub mod mains;
 pub mod meters;

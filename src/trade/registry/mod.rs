@@ -6,6 +6,7 @@ mod batteries;
 mod battery_state;
 mod eyes;
 mod leaf;
+mod loop_tests;
 mod loops;
 mod mains;
 mod meters;
@@ -28,13 +29,14 @@ pub struct Group {
     pub functions: &'static [Function],
 }
 
-static GROUPS: [Group; 14] = [
+static GROUPS: [Group; 15] = [
     group("Wire", &wire::FUNCTIONS),
     group("Mains, transformer, charger, fuse", &mains::FUNCTIONS),
     group("Batteries (lead-acid)", &batteries::FUNCTIONS),
     group("Acid, cold and age of a battery", &battery_state::FUNCTIONS),
     group("Solar", &solar::FUNCTIONS),
     group("Loops", &loops::FUNCTIONS),
+    group("Insulation, turns and place of a loop", &loop_tests::FUNCTIONS),
     group("Radio", &radio::FUNCTIONS),
     group("Path, noise and power of a remote", &radio_path::FUNCTIONS),
     group("Leaf, arm, hinges, wind", &leaf::FUNCTIONS),
