@@ -24,6 +24,7 @@ pub mod radio_path;
 mod registry;
 pub mod run_time;
 pub mod solar;
+pub mod solar_year;
 pub mod sun;
 pub mod wind;
 pub mod wire;

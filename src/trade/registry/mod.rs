@@ -16,6 +16,7 @@ mod radio;
 mod radio_path;
 mod safety;
 mod solar;
+mod solar_year;
 mod wire;
 
 use super::function::Function;
@@ -29,12 +30,13 @@ pub struct Group {
     pub functions: &'static [Function],
 }
 
-static GROUPS: [Group; 15] = [
+static GROUPS: [Group; 16] = [
     group("Wire", &wire::FUNCTIONS),
     group("Mains, transformer, charger, fuse", &mains::FUNCTIONS),
     group("Batteries (lead-acid)", &batteries::FUNCTIONS),
     group("Acid, cold and age of a battery", &battery_state::FUNCTIONS),
     group("Solar", &solar::FUNCTIONS),
+    group("Year of sun", &solar_year::FUNCTIONS),
     group("Loops", &loops::FUNCTIONS),
     group("Insulation, turns and place of a loop", &loop_tests::FUNCTIONS),
     group("Radio", &radio::FUNCTIONS),
