@@ -119,14 +119,18 @@ pub fn absorption_volts(cells: f64, celsius: f64) -> Result<f64, OutOfRange> {
     compensated(2.435 * cells, cells, -4.0, celsius)
 }
 
-/// Least and most volts while a sealed battery is charged hard: 2.40 to 2.47 V per cell at 25 °C (from memory: IEEE 1188
-/// practice), each end with the coefficient that makes the band widest.
+/// Least and most volts while a battery is charged hard: per cell 2.40 to 2.47 V sealed, 2.40 to 2.50 V flooded at 25 °C (from
+/// memory: IEEE 1188 and IEEE 450 practice), each end with the coefficient that makes the band widest.
 ///
 /// 1 to 24 cells, −30 °C to 50 °C.
 ///
 /// # Errors
 /// Cells or temperature outside their range.
-pub fn absorption_limits(cells: f64, celsius: f64) -> Result<(f64, f64), OutOfRange> {
+pub fn absorption_limits(cells: f64, celsius: f64, kind: Kind) -> Result<(f64, f64), OutOfRange> {
+    let most = match kind {
+        Kind::Sealed => 2.47,
+        Kind::Flooded => 2.50,
+    };
     let (for_least, for_most) = if celsius < REFERENCE {
         (-3.0, -5.0)
     } else {
@@ -134,7 +138,7 @@ pub fn absorption_limits(cells: f64, celsius: f64) -> Result<(f64, f64), OutOfRa
     };
     Ok((
         compensated(2.40 * cells, cells, for_least, celsius)?,
-        compensated(2.47 * cells, cells, for_most, celsius)?,
+        compensated(most * cells, cells, for_most, celsius)?,
     ))
 }
 
@@ -143,12 +147,14 @@ mod tests {
     use super::*;
     use crate::trade::close;
 
-    /// Per 12 V block at 25 °C: 14.4 to 14.8 V while charged hard, from memory: IEEE 1188 practice.
+    /// Per 12 V block at 25 °C while charged hard: 14.4 to 14.8 V sealed, to 15.0 V flooded, from memory: IEEE 1188 and IEEE 450
+    /// practice.
     #[test]
     fn charged_hard() {
-        let (low, high) = absorption_limits(6.0, 25.0).unwrap();
+        let (low, high) = absorption_limits(6.0, 25.0, Kind::Sealed).unwrap();
         close(low, 14.4, 0.01);
         close(high, 14.8, 0.03);
+        close(absorption_limits(6.0, 25.0, Kind::Flooded).unwrap().1, 15.0, 1e-9);
         close(absorption_volts(6.0, 25.0).unwrap(), 14.61, 1e-9);
     }
 

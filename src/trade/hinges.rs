@@ -52,6 +52,17 @@ pub fn moment_of_pull(newtons: f64, length: f64) -> Result<f64, OutOfRange> {
     Ok(f * within("the leaf's length", length, Unit::Metre, 0.3, 10.0)?)
 }
 
+/// Pull at the toe in percent of the leaf's weight.
+///
+/// 0 to 2000 N, leaf 5 to 1500 kg.
+///
+/// # Errors
+/// A value outside its range.
+pub fn pull_percent(newtons: f64, mass: f64) -> Result<f64, OutOfRange> {
+    let f = within("the pull at the toe", newtons, Unit::Newton, 0.0, 2000.0)?;
+    Ok(100.0 * f / (GRAVITY * within("the leaf's mass", mass, Unit::Kilogram, 5.0, 1500.0)?))
+}
+
 /// Moment in N·m by which a leaf on a leaning post wants to swing: weight · half the length · sin(lean) · sin(angle from
 /// where it would come to rest).
 ///
@@ -93,6 +104,7 @@ mod tests {
         close(friction(120.0, 3.6, 1.2, 20.0, 0.15).unwrap(), 7.1, 0.05);
         // 60 N at the toe are thirty times that: it is not the hinges' grease.
         close(moment_of_pull(60.0, 3.6).unwrap(), 216.0, 1e-9);
+        close(pull_percent(60.0, 120.0).unwrap(), 5.1, 0.01);
     }
 
     /// Worked by hand: the same leaf on a hinge line 1.5° out of plumb, 45° from rest: 39 N·m.

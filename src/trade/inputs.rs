@@ -89,6 +89,14 @@ pub fn parallel(one: f64, other: f64) -> Result<f64, OutOfRange> {
     Ok(a * b / (a + b))
 }
 
+/// Ohms of two resistors in series, each 0 to 100 MΩ: two ends one after the other, an end behind a corroded joint.
+///
+/// # Errors
+/// A value outside its range.
+pub fn series(one: f64, other: f64) -> Result<f64, OutOfRange> {
+    Ok(within("one resistor", one, Unit::Ohm, 0.0, 1e8)? + within("the other resistor", other, Unit::Ohm, 0.0, 1e8)?)
+}
+
 /// Ohms of the leak that pulls an input of `resistor` down to `reading`: 1/(1/reading − 1/resistor).
 ///
 /// Resistor 100 Ω to 100 kΩ, reading from 1 Ω to 99 % of it.
@@ -114,6 +122,7 @@ mod tests {
         close(parallel(8200.0, 100_000.0).unwrap(), 7580.0, 5.0);
         close(leak(8200.0, 5815.6).unwrap(), 20_000.0, 5.0);
         assert!(leak(8200.0, 8200.0).is_err());
+        close(series(8200.0, 8200.0).unwrap(), 16_400.0, 1e-9);
     }
 
     /// The bands of an 8.2 kΩ edge, and the same shares of a 10 kΩ one.

@@ -10,6 +10,9 @@ pub const LOADING_SOURCE: &str = "voltage divider, circuit theory; 10 MΩ is the
 /// Where ghost volts come from.
 pub const GHOST_SOURCE: &str =
     "common practice: a ghost falls to near nothing when it is loaded, a supply hardly falls";
+/// Where clamps and meters in series are judged from.
+pub const CURRENT_SOURCE: &str =
+    "common practice: a dc clamp of 2 % + 5 counts; a meter in series takes 0.2 to 2 V at the end of its range";
 /// Where the ohms of leads come from.
 pub const LEADS_SOURCE: &str = "meter literature: 0.2 to 0.5 Ω normal, over 1 Ω replace the leads";
 
@@ -26,6 +29,32 @@ pub fn error(reading: f64, percent: f64, counts: f64, digit: f64) -> Result<f64,
         digit: within("the last digit", digit, Unit::Volt, 0.0, 10.0)?,
     };
     Ok(class.limit(within("the reading", reading, Unit::Volt, -2000.0, 2000.0)?))
+}
+
+/// Largest error in A of a clamp's reading: percent of it + counts · last digit.
+///
+/// Reading −1000 to 1000 A, percent 0 to 20, counts 0 to 100, digit 0 to 10 A.
+///
+/// # Errors
+/// A value outside its range.
+pub fn clamp_error(reading: f64, percent: f64, counts: f64, digit: f64) -> Result<f64, OutOfRange> {
+    let class = MeterClass {
+        percent: within("the percent of the reading", percent, Unit::Percent, 0.0, 20.0)?,
+        counts: within("the counts", counts, Unit::One, 0.0, 100.0)?,
+        digit: within("the last digit", digit, Unit::Ampere, 0.0, 10.0)?,
+    };
+    Ok(class.limit(within("the reading", reading, Unit::Ampere, -1000.0, 1000.0)?))
+}
+
+/// Share in percent of the supply that a meter in series takes for itself: 100 · burden/supply.
+///
+/// Burden 0 to 5 V, supply 1 to 60 V.
+///
+/// # Errors
+/// A value outside its range.
+pub fn burden_percent(burden: f64, supply: f64) -> Result<f64, OutOfRange> {
+    let lost = within("the meter's burden", burden, Unit::Volt, 0.0, 5.0)?;
+    Ok(100.0 * lost / within("the supply", supply, Unit::Volt, 1.0, 60.0)?)
 }
 
 /// Volts that a meter of `input` ohms shows of `volts` behind `source` ohms: V · input/(input + source).
@@ -102,6 +131,14 @@ mod tests {
         close(error(100.0, 1.0, 2.0, 0.1).unwrap(), 1.2, 1e-9);
         close(error(12.34, 0.5, 2.0, 0.01).unwrap(), 0.082, 0.0005);
         assert!(error(12.0, -1.0, 2.0, 0.01).is_err());
+    }
+
+    /// Worked by hand: a clamp of (2 % + 5) at 4.00 A, last digit 0.01 A, is 0.13 A off; half a volt of 12 V is 4 %.
+    #[test]
+    fn current() {
+        close(clamp_error(4.0, 2.0, 5.0, 0.01).unwrap(), 0.13, 1e-9);
+        close(burden_percent(0.5, 12.0).unwrap(), 4.17, 0.005);
+        assert!(burden_percent(0.5, 0.0).is_err());
     }
 
     /// Circuit theory: 10 MΩ behind 10 MΩ shows half; two meters give the ohms back.

@@ -16,6 +16,9 @@ pub const AERIAL_SOURCE: &str = "the wavelength in air; cut to 95 % of it, commo
 pub const COAX_SOURCE: &str =
     "from memory: small 50 Ω cable loses 0.2 to 0.3 dB/m at 433 MHz, rising as the root of frequency";
 
+/// Where the volts of a remote's cell are judged from.
+pub const CELL_SOURCE: &str = "common practice; end volts of such cells from memory: IEC 60086-2";
+
 /// Loss in dB over `metres` of free space at `megahertz`: 20 log(4π d f/c).
 ///
 /// 1 to 10 000 MHz, 1 to 100 000 m. Near the ground it is more: [`ground_loss`].
@@ -102,6 +105,17 @@ pub fn coax_loss(metres: f64, megahertz: f64) -> Result<f64, OutOfRange> {
     Ok(0.25 * length * (f / 433.0).sqrt())
 }
 
+/// Volts of a remote's cell under load in percent of what is printed.
+///
+/// Printed 1.2 to 12 V, reading 0 to 15 V.
+///
+/// # Errors
+/// A value outside its range.
+pub fn cell_percent(nominal: f64, loaded: f64) -> Result<f64, OutOfRange> {
+    let printed = within("the volts on the cell", nominal, Unit::Volt, 1.2, 12.0)?;
+    Ok(100.0 * within("the volts under load", loaded, Unit::Volt, 0.0, 15.0)? / printed)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -159,6 +173,15 @@ mod tests {
             close(quarter_wave(f, 100.0).unwrap(), air, 0.05);
             close(quarter_wave(f, 95.0).unwrap(), cut, 0.5);
         }
+    }
+
+    /// Common practice: 2.5 V of 3 V and 10 V of 12 V are where a cell is changed, 2.8 V of 3 V is good.
+    #[test]
+    fn cells_of_remotes() {
+        for (nominal, volts, percent) in [(3.0, 2.5, 83.3), (12.0, 10.0, 83.3), (3.0, 2.8, 93.3)] {
+            close(cell_percent(nominal, volts).unwrap(), percent, 0.05);
+        }
+        assert!(cell_percent(24.0, 20.0).is_err());
     }
 
     /// From memory: five metres at 433 MHz lose 1 to 1.5 dB.

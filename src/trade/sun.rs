@@ -84,6 +84,29 @@ pub fn noon_height(latitude: f64, month: f64) -> Result<f64, OutOfRange> {
     Ok(90.0 - (sun.latitude - sun.declination).abs().to_degrees())
 }
 
+/// Where the tilt for winter comes from.
+pub const TILT_SOURCE: &str = "common practice of stand-alone sizing";
+
+/// Tilt in degrees of a panel for winter: latitude + 15, 90 at most.
+///
+/// Latitude −60° to 60°, south negative.
+///
+/// # Errors
+/// A latitude outside that range.
+pub fn winter_tilt(latitude: f64) -> Result<f64, OutOfRange> {
+    Ok((within("the latitude", latitude, Unit::Degree, -60.0, 60.0)?.abs() + 15.0).min(90.0))
+}
+
+/// Hours from sunrise to sunset, the bend of light in the air left out (a few minutes).
+///
+/// Latitude and month as [`noon_height`].
+///
+/// # Errors
+/// A value outside its range.
+pub fn day_hours(latitude: f64, month: f64) -> Result<f64, OutOfRange> {
+    Ok(24.0 / PI * Sun::on(latitude, day_of(month)?)?.sets)
+}
+
 /// Length at noon of the shadow that something `height` feet tall throws on level ground: height/tan(noon height).
 ///
 /// 0 to 300 ft; latitude and month as [`noon_height`], the sun at least 3° high. Mornings and evenings it is longer.
@@ -122,6 +145,22 @@ pub fn sun_hours(latitude: f64, month: f64, tilt: f64, clearness: f64) -> Result
     Ok(level * ((1.0 - diffuse) * beam + diffuse * sky + ground))
 }
 
+/// Sun hours of a day in the worst month, by which a panel is sized.
+///
+/// As [`sun_hours`], the same clearness all year: dull winters are worse than this.
+///
+/// # Errors
+/// A value outside its range.
+pub fn worst_sun_hours(latitude: f64, tilt: f64, clearness: f64) -> Result<f64, OutOfRange> {
+    let mut worst = f64::INFINITY;
+    let mut month = 1.0;
+    while month < 12.5 {
+        worst = worst.min(sun_hours(latitude, month, tilt, clearness)?);
+        month += 1.0;
+    }
+    Ok(worst)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -151,6 +190,16 @@ mod tests {
         assert!(noon_height(80.0, 6.0).is_err() && noon_height(40.0, 13.0).is_err());
     }
 
+    /// An open solar library: 40° N 9.3 h on 21 December, 47.5° N 8.5 h; its noon 41.6° high at 25° N.
+    #[test]
+    fn days_in_winter() {
+        close(day_hours(40.0, 12.0).unwrap(), 9.3, 0.2);
+        close(day_hours(47.5, 12.0).unwrap(), 8.5, 0.2);
+        close(noon_height(25.0, 12.0).unwrap(), 41.6, 0.6);
+        close(winter_tilt(40.0).unwrap(), 55.0, 1e-9);
+        close(winter_tilt(-35.0).unwrap(), 50.0, 1e-9);
+    }
+
     /// A full clear-sky model of an open solar library, 40° N: 21 December level 2.3, tilted 40° 4.6, tilted 55° 5.1; 21 June
     /// tilted 40° 7.3. Within 10 %, the clearness taken from the level figure.
     #[test]
@@ -160,6 +209,15 @@ mod tests {
         }
         close(sun_hours(40.0, 6.0, 40.0, 72.0).unwrap() / 7.3, 1.0, 0.10);
         assert!(sun_hours(40.0, 12.0, 40.0, 90.0).is_err());
+    }
+
+    /// At 40° N December is worst, and a panel at 55° has more in it than one at 20°.
+    #[test]
+    fn the_worst_month() {
+        let steep = worst_sun_hours(40.0, 55.0, 50.0).unwrap();
+        close(steep, sun_hours(40.0, 12.0, 55.0, 50.0).unwrap(), 1e-9);
+        assert!(steep > worst_sun_hours(40.0, 20.0, 50.0).unwrap());
+        assert!(worst_sun_hours(80.0, 55.0, 50.0).is_err());
     }
 
     #[test]

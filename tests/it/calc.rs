@@ -129,6 +129,46 @@ fn an_open_input_reads_ol() {
     assert!(page.contains("OVER THE LIMIT") && page.contains("OL"), "{page}");
 }
 
+/// A year of sun is asked for by month, and names the worst.
+#[test]
+fn twelve_months_of_sun() {
+    let year = |panel: &str| {
+        format!(
+            "pintle calc solar-year panel={panel} load=17.6Wh jan=1.6 feb=2.4 mar=3.4 apr=4.2 may=4.8 jun=5.2 jul=5.4 \
+             aug=4.8 sep=3.8 oct=2.7 nov=1.8 dec=1.3"
+        )
+    };
+    let short = json(&year("15W"));
+    assert_eq!(short["meaning"], "December is worst, and runs the battery down");
+    assert_eq!(short["limit"]["within"], false);
+    assert_eq!(json(&year("25W"))["meaning"], "December is worst, and balances");
+    let missing = told("pintle calc solar-year panel=15W load=17.6Wh jan=1.6", &PAGE);
+    assert!(missing.contains("feb") && missing.contains("dec"), "{missing}");
+}
+
+/// Either side of the figures that the American standards give.
+#[test]
+fn gaps_are_judged_by_place_and_height() {
+    for (line, within) in [
+        ("entrapment-gap gap=15in height=3ft", false),
+        ("entrapment-gap gap=16in height=3ft", true),
+        ("entrapment-gap gap=15in height=7ft", true),
+        ("bottom-gap gap=4in", true),
+        ("bottom-gap gap=6in", false),
+        ("bottom-gap gap=17in", true),
+        ("pivot-gap distance=5in", false),
+        ("gate-opening opening=4in height=30in", false),
+        ("gate-opening opening=4in height=80in", true),
+        ("eye-height height=28in", false),
+        ("eye-plane distance=5in", true),
+        ("control-distance distance=5ft", false),
+        ("cable-depth depth=8in wanted=18in", false),
+    ] {
+        let judged = json(&format!("pintle calc {line}"));
+        assert_eq!(judged["limit"]["within"], within, "{line}");
+    }
+}
+
 #[test]
 fn wrong_input_is_told_with_what_is_expected() {
     let lines = [
@@ -215,6 +255,44 @@ fn check_values_at_the_bench() {
         ("leaf-push moment=80Nm distance=0.3m", 266.7, 0.05),
         ("slide-pull mass=400kg", 39.2, 0.05),
         ("quarter-wave frequency=433.92MHz share=100%", 172.7, 0.05),
+        ("leaf-energy mass=120kg length=3.6m time=15s", 2.84, 0.01),
+        ("motor-stall volts=24V winding=0.8ohm rest=0.1ohm", 26.7, 0.05),
+        ("transformer-dc ac=18V", 24.1, 0.05),
+        ("skin-depth frequency=50kHz", 0.296, 0.0005),
+        ("loop-turns long=6ft short=6ft", 3.0, 1e-9),
+        (
+            "wire-percent gauge=12 length=100ft amps=10A volts=24V temperature=75C more=2.3%",
+            16.5,
+            0.1,
+        ),
+        ("radio-reach frequency=433.92MHz budget=74.0dB", 100.0, 0.5),
+        (
+            "battery-cycles battery=7Ah running=4A seconds=15s standby=40mA hours=24h",
+            152.4,
+            0.05,
+        ),
+        // A battery maker's table: 10 % less at 10 °C on slow loads.
+        ("battery-slow temperature=10C", 90.0, 1e-9),
+        ("fresnel frequency=433.92MHz to-remote=50m to-aerial=50m", 4.16, 0.005),
+        (
+            "radio-edge frequency=433.92MHz above=2m to-remote=40m to-aerial=10m",
+            15.2,
+            0.1,
+        ),
+        ("eye-cell cell=2.5Ah mean=0.095mA", 1096.0, 1.0),
+        ("eye-aim distance=10m angle=1", 175.0, 0.5),
+        ("panel-short plate=0.62A cell=65C", 0.632, 0.0005),
+        // From memory: 47 CFR 15.231, 6042 µV/m at 3 m.
+        ("remote-power frequency=315MHz", -19.6, 0.05),
+        // UL 943: one second at 20 mA.
+        ("gfci leak=20mA", 1.0, 0.005),
+        // A service manual: acid of 1.150 freezes at 5 °F; it is the acid of 21.4 % of charge.
+        ("battery-freeze charge=21.43%", -15.0, 0.1),
+        // From memory, Peukert: 100 Ah in 20 h last 8.71 h at 10 A, by hand.
+        ("battery-run battery=100Ah amps=10A", 8.71, 0.005),
+        // EN 12453 as service literature reports it: with 700 mm left, then by 0.75 s.
+        ("stopping-force gap=700mm time=0.3s", 1400.0, 1e-9),
+        ("stopping-force gap=700mm time=0.75s", 150.0, 1e-9),
     ];
     for (line, want, tolerance) in cases {
         let got = result(&format!("pintle calc {line}"));

@@ -11,7 +11,7 @@ use crate::trade::{batteries, battery_load, run_time};
 const CELLS: Parameter = param("cells", U::One, (1.0, 24.0), "6", "in series: 6 for 12 V, 12 for 24 V");
 const TEMPERATURE: Parameter = param("temperature", U::Celsius, (-30.0, 50.0), "14F", "of the battery");
 
-pub(super) static FUNCTIONS: [Function; 13] = [
+pub(super) static FUNCTIONS: [Function; 16] = [
     Function {
         name: "charge_percent",
         subject: "charge",
@@ -21,12 +21,12 @@ pub(super) static FUNCTIONS: [Function; 13] = [
                 U::Volt,
                 (0.0, 13.2),
                 "12.40V",
-                "of a 12 V block, rested: charger off, nothing drawing",
+                "of a 12 V block, rested: charger off, nothing drawing; of a 6 V block twice its volts",
             ),
             TEMPERATURE.usually(25.0),
         ],
         gives: U::Percent,
-        about: "charge of a rested flooded lead-acid 12 V block, give or take 10 points",
+        about: "charge of a rested flooded lead-acid 12 V block, give or take 10 points, 15 after ten minutes of rest",
         formula: "straight lines between 11.89 V 0 %, 12.06 V 25 %, 12.24 V 50 %, 12.45 V 75 %, 12.65 V 100 %, after taking the volts to 25 °C",
         source: batteries::REST_SOURCE,
         call: |a| batteries::charge_percent_at(arg(a, 0), arg(a, 1)),
@@ -108,7 +108,34 @@ pub(super) static FUNCTIONS: [Function; 13] = [
             about: "no more than 2.47 V per cell at 25 °C, moved by 3 to 5 mV per °C and cell, and half a volt per six cells; more is overcharge: look at the regulator. Never charge a frozen, swollen, hot or leaking battery",
             source: "from memory: IEEE 1188 practice; the half volt is common practice",
             bounds: |a, _| {
-                let (_, most) = or_nothing(batteries::absorption_limits(arg(a, 0), arg(a, 1)));
+                let (_, most) = or_nothing(batteries::absorption_limits(arg(a, 0), arg(a, 1), Kind::Sealed));
+                (0.0, most + 0.5 * arg(a, 0) / 6.0)
+            },
+        }),
+        meaning: None,
+    },
+    Function {
+        name: "absorption_flooded_volts",
+        subject: "charging-flooded",
+        params: &[CELLS, TEMPERATURE],
+        gives: U::Volt,
+        about: "volts while a flooded lead-acid battery is charged hard, before float",
+        formula: "cells · (2.45 V − 0.004 V · (temperature − 25 °C))",
+        source: batteries::FLOAT_SOURCE,
+        call: |a| batteries::compensated(2.45 * arg(a, 0), arg(a, 0), -4.0, arg(a, 1)),
+        limit: Some(Limit {
+            of: Held::Input("reading"),
+            needs: &[param(
+                "reading",
+                U::Volt,
+                (0.0, 80.0),
+                "15.4V",
+                "at the posts, charger on",
+            )],
+            about: "no more than 2.50 V per cell at 25 °C, moved by 3 to 5 mV per °C and cell, and half a volt per six cells; more is overcharge: look at the regulator. Never charge a frozen, swollen, hot or leaking battery",
+            source: "from memory: IEEE 450 practice; the half volt is common practice",
+            bounds: |a, _| {
+                let (_, most) = or_nothing(batteries::absorption_limits(arg(a, 0), arg(a, 1), Kind::Flooded));
                 (0.0, most + 0.5 * arg(a, 0) / 6.0)
             },
         }),
@@ -247,6 +274,18 @@ pub(super) static FUNCTIONS: [Function; 13] = [
         meaning: None,
     },
     Function {
+        name: "cold_slow_percent",
+        subject: "battery-slow",
+        params: &[param("temperature", U::Celsius, (0.0, 35.0), "40F", "of the battery")],
+        gives: U::Percent,
+        about: "share of its rated ampere-hours on loads that take hours, as a maker has it; battery-cold is the careful figure",
+        formula: "0 °C 84 %, 10 °C 90 %, 20 °C 99 %, 25 °C 100 %, 35 °C 104 %, straight lines between",
+        source: run_time::SLOW_SOURCE,
+        call: |a| run_time::cold_slow_percent(arg(a, 0)),
+        limit: None,
+        meaning: None,
+    },
+    Function {
         name: "mean_amps",
         subject: "duty",
         params: &[
@@ -301,6 +340,56 @@ pub(super) static FUNCTIONS: [Function; 13] = [
             about: "the days that it must last",
             source: "what the site needs",
             bounds: |a, _| (arg(a, 3), f64::INFINITY),
+        }),
+        meaning: None,
+    },
+    Function {
+        name: "battery_cycles",
+        subject: "battery-cycles",
+        params: &[
+            param(
+                "battery",
+                U::AmpereHour,
+                (1.0, 1000.0),
+                "7Ah",
+                "printed; blocks in series count once",
+            ),
+            param("running", U::Ampere, (0.1, 100.0), "4A", "drawn while the gate moves"),
+            param(
+                "seconds",
+                U::Second,
+                (1.0, 300.0),
+                "15s",
+                "of running a cycle, open and shut",
+            ),
+            param("standby", U::Ampere, (0.0, 5.0), "40mA", "drawn with the gate at rest").usually(0.0),
+            param("hours", U::Hour, (0.0, 720.0), "24h", "that the mains is off").usually(0.0),
+            param(
+                "usable",
+                U::Percent,
+                (10.0, 100.0),
+                "50%",
+                "of the ampere-hours; less in the cold",
+            )
+            .usually(50.0),
+        ],
+        gives: U::One,
+        about: "cycles on the battery alone through a power cut",
+        formula: "(battery · usable/100 − standby · hours)/(running · seconds/3600)",
+        source: "arithmetic; half usable is common practice",
+        call: |a| run_time::cycles(arg(a, 0), arg(a, 1), arg(a, 2), arg(a, 3), arg(a, 4), arg(a, 5)),
+        limit: Some(Limit {
+            of: Held::Result,
+            needs: &[param(
+                "wanted",
+                U::One,
+                (1.0, 2000.0),
+                "20",
+                "cycles that it must carry",
+            )],
+            about: "as many as it must carry",
+            source: "what the site needs",
+            bounds: |a, _| (arg(a, 6), f64::INFINITY),
         }),
         meaning: None,
     },

@@ -27,7 +27,7 @@ const ANGLE: Parameter = param("angle", U::Degree, (1.0, 179.0), "20", "between 
 const SECURE: &str =
     "the moment that the operator is made for; leave the leaf secured in such wind, never raise the force for it";
 
-pub(super) static FUNCTIONS: [Function; 11] = [
+pub(super) static FUNCTIONS: [Function; 12] = [
     Function {
         name: "wind_newtons",
         subject: "wind-force",
@@ -207,6 +207,33 @@ pub(super) static FUNCTIONS: [Function; 11] = [
         source: "statics",
         call: |a| hinges::moment_of_pull(arg(a, 0), arg(a, 1)),
         limit: None,
+        meaning: None,
+    },
+    Function {
+        name: "pull_percent",
+        subject: "leaf-pull",
+        params: &[
+            param(
+                "pull",
+                U::Newton,
+                (0.0, 2000.0),
+                "60N",
+                "at the toe of the released leaf, square to it",
+            ),
+            MASS,
+        ],
+        gives: U::Percent,
+        about: "pull that moves a leaf by hand, as a share of its weight",
+        formula: "100 · pull/(mass · g)",
+        source: "arithmetic",
+        call: |a| hinges::pull_percent(arg(a, 0), arg(a, 1)),
+        limit: Some(Limit {
+            of: Held::Result,
+            needs: &[],
+            about: "1 to 2 % for a leaf that is well hung; more is hinges, ground, post or wind",
+            source: "common practice",
+            bounds: |_, _| (0.0, 2.0),
+        }),
         meaning: None,
     },
     Function {

@@ -133,7 +133,7 @@ pub(super) static FUNCTIONS: [Function; 9] = [
                 U::Percent,
                 (0.01, 20.0),
                 "3%",
-                "fall of the loop's own inductance; a car about 3 %, a large motorcycle 0.3 %",
+                "fall of the loop's own inductance; a car about 3 %, a large motorcycle 0.3 %, a small one 0.13 %",
             ),
             param(
                 "loop",
@@ -147,7 +147,7 @@ pub(super) static FUNCTIONS: [Function; 9] = [
                 U::Microhenry,
                 (0.0, 500.0),
                 "24uH",
-                "inductance of the lead-in",
+                "inductance of the lead-in, or of another loop in series",
             )
             .usually(0.0),
         ],

@@ -6,7 +6,7 @@ use crate::quantity::Unit as U;
 
 use crate::trade::meters;
 
-pub(super) static FUNCTIONS: [Function; 5] = [
+pub(super) static FUNCTIONS: [Function; 7] = [
     Function {
         name: "meter_error_volts",
         subject: "meter-error",
@@ -34,6 +34,70 @@ pub(super) static FUNCTIONS: [Function; 5] = [
         source: meters::ACCURACY_SOURCE,
         call: |a| meters::error(arg(a, 0), arg(a, 1), arg(a, 2), arg(a, 3)),
         limit: None,
+        meaning: None,
+    },
+    Function {
+        name: "clamp_error_amps",
+        subject: "clamp-error",
+        params: &[
+            param(
+                "reading",
+                U::Ampere,
+                (-1000.0, 1000.0),
+                "4.00A",
+                "shown, clamp zeroed, about one wire only",
+            ),
+            param("digit", U::Ampere, (0.0, 10.0), "0.01A", "what the last digit is worth"),
+            param(
+                "percent",
+                U::Percent,
+                (0.0, 20.0),
+                "2%",
+                "of the reading, from the data sheet",
+            )
+            .usually(2.0),
+            param(
+                "counts",
+                U::One,
+                (0.0, 100.0),
+                "5",
+                "of the last digit, from the data sheet",
+            )
+            .usually(5.0),
+        ],
+        gives: U::Ampere,
+        about: "how far off a clamp's reading may be, either way",
+        formula: "percent/100 · |reading| + counts · digit",
+        source: meters::CURRENT_SOURCE,
+        call: |a| meters::clamp_error(arg(a, 0), arg(a, 2), arg(a, 3), arg(a, 1)),
+        limit: None,
+        meaning: None,
+    },
+    Function {
+        name: "burden_percent",
+        subject: "meter-burden",
+        params: &[
+            param(
+                "burden",
+                U::Volt,
+                (0.0, 5.0),
+                "0.5V",
+                "across the meter, in series on its current range",
+            ),
+            param("supply", U::Volt, (1.0, 60.0), "12V", "of the circuit"),
+        ],
+        gives: U::Percent,
+        about: "share of the supply that a meter in series takes for itself",
+        formula: "100 · burden/supply",
+        source: "circuit theory",
+        call: |a| meters::burden_percent(arg(a, 0), arg(a, 1)),
+        limit: Some(Limit {
+            of: Held::Result,
+            needs: &[],
+            about: "2 %; over it a clamp, or the next higher range",
+            source: meters::CURRENT_SOURCE,
+            bounds: |_, _| (0.0, 2.0),
+        }),
         meaning: None,
     },
     Function {

@@ -3,12 +3,20 @@
 //! Adding one here is all it takes: `pintle calc` and the formula language read nothing else.
 
 mod batteries;
+mod battery_state;
+mod eyes;
 mod leaf;
+mod loop_tests;
 mod loops;
+mod mains;
 mod meters;
+mod motion;
+mod places;
 mod radio;
+mod radio_path;
 mod safety;
 mod solar;
+mod solar_year;
 mod wire;
 
 use super::function::Function;
@@ -22,14 +30,22 @@ pub struct Group {
     pub functions: &'static [Function],
 }
 
-static GROUPS: [Group; 8] = [
+static GROUPS: [Group; 16] = [
     group("Wire", &wire::FUNCTIONS),
+    group("Mains, transformer, charger, fuse", &mains::FUNCTIONS),
     group("Batteries (lead-acid)", &batteries::FUNCTIONS),
+    group("Acid, cold and age of a battery", &battery_state::FUNCTIONS),
     group("Solar", &solar::FUNCTIONS),
+    group("Year of sun", &solar_year::FUNCTIONS),
     group("Loops", &loops::FUNCTIONS),
+    group("Insulation, turns and place of a loop", &loop_tests::FUNCTIONS),
     group("Radio", &radio::FUNCTIONS),
+    group("Path, noise and power of a remote", &radio_path::FUNCTIONS),
     group("Leaf, arm, hinges, wind", &leaf::FUNCTIONS),
+    group("Motion and motor", &motion::FUNCTIONS),
     group("Force limits and inputs", &safety::FUNCTIONS),
+    group("Eyes and clocks", &eyes::FUNCTIONS),
+    group("Gaps and places (US)", &places::FUNCTIONS),
     group("Meters", &meters::FUNCTIONS),
 ];
 

@@ -7,7 +7,7 @@ use crate::quantity::Unit as U;
 use crate::trade::forces;
 use crate::trade::inputs::{self, HEALTHY_PERCENT, Terminated};
 
-pub(super) static FUNCTIONS: [Function; 5] = [
+pub(super) static FUNCTIONS: [Function; 8] = [
     Function {
         name: "stopping_limit_newtons",
         subject: "stopping-force",
@@ -38,6 +38,74 @@ pub(super) static FUNCTIONS: [Function; 5] = [
             about: "no more than that, at gaps of 50, 300 and 500 mm; over it the gate is out of use",
             source: forces::SOURCE,
             bounds: |_, newtons| (0.0, newtons),
+        }),
+        meaning: None,
+    },
+    Function {
+        name: "face_limit_newtons",
+        subject: "stopping-face",
+        params: &[
+            param(
+                "wide",
+                U::Millimetre,
+                (10.0, 5000.0),
+                "400mm",
+                "one side of the face that meets a body",
+            ),
+            param("high", U::Millimetre, (10.0, 5000.0), "300mm", "the other side"),
+            param("time", U::Second, (0.0, 60.0), "0.3s", "since it touched").usually(0.0),
+        ],
+        gives: U::Newton,
+        about: "most push of a flat face away from the edges, where EN 12453 applies",
+        formula: "1400 N over 0.1 m² with no side under 100 mm, else 400 N; 150 N from 0.75 s, 25 N from 5 s",
+        source: forces::SOURCE,
+        call: |a| forces::face_limit(arg(a, 0), arg(a, 1), arg(a, 2)),
+        limit: Some(Limit {
+            of: Held::Input("reading"),
+            needs: &[param(
+                "reading",
+                U::Newton,
+                (0.0, 5000.0),
+                "900N",
+                "of a force meter, mean of three; never a hand or a body",
+            )],
+            about: "no more than that; over it the gate is out of use",
+            source: "from memory: EN 12453 (flat faces); check the edition in force",
+            bounds: |_, newtons| (0.0, newtons),
+        }),
+        meaning: None,
+    },
+    Function {
+        name: "force_mean_newtons",
+        subject: "force-mean",
+        params: &[
+            param(
+                "one",
+                U::Newton,
+                (0.0, 5000.0),
+                "380N",
+                "first reading of the force meter at a point",
+            ),
+            param("two", U::Newton, (0.0, 5000.0), "420N", "second, the same point"),
+            param("three", U::Newton, (0.0, 5000.0), "430N", "third, the same point"),
+        ],
+        gives: U::Newton,
+        about: "mean of the three readings at a point; three heights at gaps of 50, 300 and 500 mm make 27 readings",
+        formula: "(one + two + three)/3",
+        source: "EN 12445, now in EN 12453, as service literature reports it",
+        call: |a| forces::mean_of_three([arg(a, 0), arg(a, 1), arg(a, 2)]),
+        limit: Some(Limit {
+            of: Held::Result,
+            needs: &[param(
+                "gap",
+                U::Millimetre,
+                (50.0, 10_000.0),
+                "300mm",
+                "left to what it closes on",
+            )],
+            about: "the peak at that gap; over it the gate is out of use",
+            source: forces::SOURCE,
+            bounds: |a, _| (0.0, forces::stopping_limit(arg(a, 3), 0.0).unwrap_or(0.0)),
         }),
         meaning: None,
     },
@@ -113,6 +181,21 @@ pub(super) static FUNCTIONS: [Function; 5] = [
         formula: "one · other/(one + other)",
         source: inputs::OHM_SOURCE,
         call: |a| inputs::parallel(arg(a, 0), arg(a, 1)),
+        limit: None,
+        meaning: None,
+    },
+    Function {
+        name: "series_ohms",
+        subject: "series",
+        params: &[
+            param("one", U::Ohm, (0.0, 1e8), "8.2k", "one resistor"),
+            param("other", U::Ohm, (0.0, 1e8), "8.2k", "the other, or a corroded joint"),
+        ],
+        gives: U::Ohm,
+        about: "ohms of two resistors in series; edges are joined wire through, one resistor at the far end",
+        formula: "one + other",
+        source: inputs::OHM_SOURCE,
+        call: |a| inputs::series(arg(a, 0), arg(a, 1)),
         limit: None,
         meaning: None,
     },

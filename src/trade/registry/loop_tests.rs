@@ -1,0 +1,207 @@
+//! What a loop is tested and laid out by.
+
+use super::super::function::{Function, Held, Limit, param};
+use super::arg;
+use crate::quantity::Unit as U;
+
+use crate::trade::loop_tests::{self as tests, Insulation};
+use crate::trade::loops;
+
+pub(super) static FUNCTIONS: [Function; 7] = [
+    Function {
+        name: "insulation_milliamps",
+        subject: "insulation",
+        params: &[
+            param(
+                "reading",
+                U::Ohm,
+                (100.0, f64::INFINITY),
+                "6Mohm",
+                "to earth after 60 s: run disconnected at both ends, every board, eye and detector unplugged",
+            ),
+            param("volts", U::Volt, (50.0, 1000.0), "500V", "of the insulation tester").usually(500.0),
+        ],
+        gives: U::Milliampere,
+        about: "leak to earth of a loop or a buried run under test; discharge it afterwards",
+        formula: "1000 · volts/reading",
+        source: "Ohm's law",
+        call: |a| tests::leakage_milliamps(arg(a, 0), arg(a, 1)),
+        limit: Some(Limit {
+            of: Held::Input("reading"),
+            needs: &[param(
+                "wanted",
+                U::Ohm,
+                (1e6, 1e9),
+                "10Mohm",
+                "1 MΩ in service, 10 MΩ by road agencies, 100 MΩ when new",
+            )
+            .usually(1e6)],
+            about: "as much as is wanted; an ordinary meter's ohms prove only a gross fault",
+            source: tests::INSULATION_SOURCE,
+            bounds: |a, _| (arg(a, 2), f64::INFINITY),
+        }),
+        meaning: Some(|a| Some(Insulation::of(arg(a, 0)).words())),
+    },
+    Function {
+        name: "damp_ratio",
+        subject: "insulation-damp",
+        params: &[
+            param("late", U::Ohm, (1e3, 1e12), "22Mohm", "after 60 s"),
+            param("early", U::Ohm, (1e3, 1e12), "20Mohm", "after 15 s"),
+        ],
+        gives: U::One,
+        about: "does the insulation climb while it is tested: dry does, damp does not",
+        formula: "late/early",
+        source: tests::DAMP_SOURCE,
+        call: |a| tests::damp_ratio(arg(a, 0), arg(a, 1)),
+        limit: Some(Limit {
+            of: Held::Result,
+            needs: &[],
+            about: "1.25; less is damp",
+            source: tests::DAMP_SOURCE,
+            bounds: |_, _| (1.25, f64::INFINITY),
+        }),
+        meaning: None,
+    },
+    Function {
+        name: "skin_depth_mm",
+        subject: "skin-depth",
+        params: &[param(
+            "frequency",
+            U::Kilohertz,
+            (1.0, 500.0),
+            "50kHz",
+            "of the detector",
+        )],
+        gives: U::Millimetre,
+        about: "depth to which a loop's current goes into copper; the reason why its quality is an upper bound",
+        formula: "√(resistivity/(π · frequency · µ0))",
+        source: tests::SKIN_SOURCE,
+        call: |a| tests::skin_depth_mm(arg(a, 0)),
+        limit: None,
+        meaning: None,
+    },
+    Function {
+        name: "loop_turns",
+        subject: "loop-turns",
+        params: &[
+            param("long", U::Foot, (1.0, 100.0), "6ft", "one side"),
+            param("short", U::Foot, (1.0, 100.0), "6ft", "the other side"),
+            param(
+                "lead-in",
+                U::Foot,
+                (0.0, 2000.0),
+                "50ft",
+                "twisted pair to the detector",
+            )
+            .usually(0.0),
+        ],
+        gives: U::One,
+        about: "least turns of a rectangular loop",
+        formula: "the first number of turns with 60 µH and more than 0.22 µH per foot of lead-in",
+        source: tests::TURNS_SOURCE,
+        call: |a| tests::least_turns(arg(a, 0), arg(a, 1), arg(a, 2)),
+        limit: Some(Limit {
+            of: Held::Input("turns"),
+            needs: &[param("turns", U::One, (1.0, 12.0), "2", "that are there")],
+            about: "no fewer than that",
+            source: tests::TURNS_SOURCE,
+            bounds: |_, turns| (turns, f64::INFINITY),
+        }),
+        meaning: Some(|a| Some(tests::habit_of_turns(2.0 * (arg(a, 0) + arg(a, 1))))),
+    },
+    Function {
+        name: "parallel_shift_percent",
+        subject: "loop-parallel",
+        params: &[
+            param(
+                "shift",
+                U::Percent,
+                (0.01, 20.0),
+                "3%",
+                "fall of the one loop's inductance",
+            ),
+            param(
+                "loop",
+                U::Microhenry,
+                (1.0, 5000.0),
+                "74uH",
+                "the one that the vehicle is on",
+            ),
+            param("other", U::Microhenry, (1.0, 5000.0), "74uH", "the one beside it"),
+        ],
+        gives: U::Percent,
+        about: "fall that a detector sees of a vehicle on one of two loops in parallel; in series use loop-shift",
+        formula: "shift · other/(loop + other)",
+        source: tests::PAIR_SOURCE,
+        call: |a| tests::parallel_shift(arg(a, 0), arg(a, 1), arg(a, 2)),
+        limit: Some(Limit {
+            of: Held::Result,
+            needs: &[param(
+                "threshold",
+                U::Percent,
+                (0.001, 5.0),
+                "0.1%",
+                "the detector's sensitivity step",
+            )],
+            about: "the detector's threshold; a loop sees vehicles only, never people",
+            source: loops::HABIT,
+            bounds: |a, _| (arg(a, 3), f64::INFINITY),
+        }),
+        meaning: None,
+    },
+    Function {
+        name: "loop_from_leaf_ft",
+        subject: "loop-leaf",
+        params: &[param(
+            "short",
+            U::Foot,
+            (1.0, 30.0),
+            "6ft",
+            "the shorter side of the loop",
+        )],
+        gives: U::Foot,
+        about: "least distance of a loop's nearest wire from the moving steel leaf",
+        formula: "2/3 of the shorter side, 3 ft at least",
+        source: tests::STEEL_SOURCE,
+        call: |a| tests::from_leaf(arg(a, 0)),
+        limit: Some(Limit {
+            of: Held::Input("distance"),
+            needs: &[param(
+                "distance",
+                U::Foot,
+                (0.0, 100.0),
+                "2ft",
+                "of the nearest wire from the leaf's path",
+            )],
+            about: "as far off; a loop under the arc on purpose is ignored while the leaf moves",
+            source: tests::STEEL_SOURCE,
+            bounds: |_, feet| (feet, f64::INFINITY),
+        }),
+        meaning: None,
+    },
+    Function {
+        name: "loop_over_steel_inches",
+        subject: "loop-steel",
+        params: &[param(
+            "distance",
+            U::Inch,
+            (0.0, 60.0),
+            "1.5in",
+            "of the wire from the reinforcing steel",
+        )],
+        gives: U::Inch,
+        about: "distance of loop wire from reinforcing steel over the least",
+        formula: "distance − 2 in",
+        source: tests::STEEL_SOURCE,
+        call: |a| tests::over_steel(arg(a, 0)),
+        limit: Some(Limit {
+            of: Held::Input("distance"),
+            needs: &[],
+            about: "2 in between wire and steel, better 6; nearer, steel is a shorted turn: less inductance, less shift",
+            source: tests::STEEL_SOURCE,
+            bounds: |_, _| (2.0, f64::INFINITY),
+        }),
+        meaning: None,
+    },
+];
