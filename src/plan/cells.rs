@@ -158,6 +158,31 @@ impl Cells {
             .sum()
     }
 
+    /// Whether *nothing wrong* is likelier than *not listed* and than every cause.
+    pub(crate) fn nothing_leads(&self) -> bool {
+        let of = |hypothesis: Hypothesis| -> f64 {
+            let there = self.each().filter(|(c, _)| c.hypothesis == hypothesis);
+            there.map(|(_, w)| w[0]).sum()
+        };
+        let nothing = of(Hypothesis::Nothing);
+        if nothing <= of(Hypothesis::NotListed) {
+            return false;
+        }
+        let causes = self
+            .each()
+            .flat_map(|(c, _)| &c.causes[..c.n])
+            .map(|c| c.index() + 1)
+            .max();
+        let mut chances = vec![0.0; causes.unwrap_or(0)];
+        for (cell, weights) in self.each() {
+            for (bit, cause) in cell.causes[..cell.n].iter().enumerate() {
+                let there = cell.masks().filter(|m| m & (1 << bit) != 0);
+                chances[cause.index()] += there.map(|m| weights[m]).sum::<f64>();
+            }
+        }
+        chances.iter().all(|p| *p < nothing)
+    }
+
     /// Weight of the cells in which some cause mentions the test.
     pub(crate) fn mentioning(&self, model: &Model, test: TestId) -> f64 {
         let table = &model.tests[test.index()];

@@ -59,6 +59,8 @@ pub struct Choice {
     pub cost: f64,
     /// Expected minutes without any test: the best order of repairs, cut where referring is cheaper; while nothing wrong leads, of giving up.
     pub repairs_only: f64,
+    /// Giving up costs least, one step ahead, and is early yet: the action is what is looked at or done before it, and is not priced.
+    pub early: bool,
     /// No policy can cost less.
     pub lower_bound: f64,
     /// Every other action that was priced, cheapest first.
@@ -172,6 +174,7 @@ impl<'a> Planner<'a> {
                 Choice {
                     action,
                     serves,
+                    early: true,
                     ..choice
                 }
             });
@@ -187,6 +190,7 @@ impl<'a> Planner<'a> {
         Choice {
             action: further.action,
             serves: further.serves,
+            early: true,
             ..choice
         }
     }
@@ -268,7 +272,8 @@ impl<'a> Planner<'a> {
             action,
             serves,
             cost: chosen.cost,
-            repairs_only: self.without_tests(&offer, &cells, order.cost) / mass,
+            repairs_only: order.cost / mass,
+            early: false,
             lower_bound: self.lower_bound(&cells, situation),
             others: priced.split_off(1),
             kept: cells.kept,
@@ -371,19 +376,10 @@ impl<'a> Planner<'a> {
         let answered = self.answered(situation);
         let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
         let mass = cells.mass().max(f64::MIN_POSITIVE);
-        let order = self
-            .pricing(&offer, &answered)
-            .best_order(cells.clone(), &situation.standing);
-        self.without_tests(&offer, &cells, order.cost) / mass
-    }
-
-    /// What going on without a test costs, over the mass of the cells: the order, or where nothing is repaired on a guess, giving up.
-    fn without_tests(&self, offer: &Offer, cells: &Cells, order: f64) -> f64 {
-        if offer.no_fault_found {
-            (self.refer() * cells.mass()).min(self.callback() * cells.bad_mass())
-        } else {
-            order
-        }
+        self.pricing(&offer, &answered)
+            .best_order(cells, &situation.standing)
+            .cost
+            / mass
     }
 
     /// What may be offered in a situation, at that site.

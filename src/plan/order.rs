@@ -88,6 +88,11 @@ impl Pricing<'_> {
             repairs: Vec::new(),
             dearest: give_up,
         };
+        if cells.nothing_leads() {
+            // While nothing wrong leads, nothing is repaired on a guess.
+            best.cost = best.cost.min(self.callback * cells.bad_mass());
+            return best;
+        }
         let (mut following, mut standing, mut left) = (cells.follow(), standing.clone(), mass);
         let mut done: Vec<RepairId> = Vec::new();
         let mut untried: Vec<RepairId> = (0..self.allowed.len())

@@ -398,7 +398,7 @@ fn fact_page(page: &mut Page<'_>, call: &Call<'_>, fact: &str, purpose: Option<&
     };
     page.title("The site");
     if let Some(Purpose::Plan(choice)) = purpose {
-        page.field("why", &reason(call, choice));
+        page.field("why", &reason(choice));
     }
     page.line(&entry.ask);
     entry
@@ -559,7 +559,7 @@ fn purpose_text(call: &Call<'_>, purpose: &Purpose, test: usize) -> String {
     match purpose {
         Purpose::Plan(choice) => match choice.serves {
             Some(action) => format!("has to be known before: {}", action_title(call, action)),
-            None => format!("{}; {}", tells_apart(call, TestId::at(test)), reason(call, choice)),
+            None => format!("{}; {}", tells_apart(call, TestId::at(test)), reason(choice)),
         },
         Purpose::First => {
             format!(
@@ -594,8 +594,10 @@ pub(crate) fn action_title(call: &Call<'_>, action: Action) -> String {
         .to_owned()
 }
 
-fn reason(call: &Call<'_>, choice: &Choice) -> String {
-    let _ = call;
+fn reason(choice: &Choice) -> String {
+    if choice.early {
+        return "nothing pays for itself at once, but giving up is early yet".to_owned();
+    }
     format!(
         "expected to save {} of {}",
         minutes(choice.worth()),
