@@ -10,6 +10,8 @@ use crate::plan::{Action, Choice};
 
 /// After a proven repair, a cause with this posterior is looked for before the retest.
 pub(crate) const ALSO_CHECK: f64 = 0.05;
+/// From this posterior on it counts as found, and is repaired before the call can close.
+const FOUND: f64 = 0.5;
 /// Likewise one that a cured cause brings on.
 pub(crate) const LINKED_CHECK: f64 = 0.01;
 
@@ -270,6 +272,9 @@ impl Call<'_> {
         if let Some((cause, test)) = self.also_check() {
             return self.prepare(Action::Test(test), Purpose::AlsoCheck { cause });
         }
+        if let Some((cause, repair)) = self.also_found() {
+            return self.prepare_first(Action::Repair(repair), Purpose::AlsoCheck { cause });
+        }
         let last = self
             .repairs()
             .last()
@@ -389,6 +394,28 @@ impl Call<'_> {
                 })
                 .flatten()
             })
+    }
+
+    /// A cause beside those that were cured which is likelier there than not, with the likeliest repair of it that is on offer.
+    fn also_found(&self) -> Option<(String, RepairId)> {
+        let model = &self.engine.model;
+        let (cured, p) = (self.cured_causes(), self.belief().causes(model));
+        let planner = self.engine.planner();
+        let offer = planner.offer(self.belief(), self.situation(), &self.situation().site);
+        let found = (0..model.causes()).filter(|c| !cured.contains(c) && p[*c] >= FOUND);
+        let mut with_repair = found.filter_map(|c| {
+            let chance = |r: &RepairId| model.repairs[r.index()].chance(CauseId::at(c));
+            let cures = (0..offer.repairs.len())
+                .map(RepairId::at)
+                .filter(|r| offer.repairs[r.index()] && chance(r) > 0.0);
+            let repair = cures.max_by(|a, b| chance(a).total_cmp(&chance(b)).then(b.cmp(a)))?;
+            self.engine
+                .knowledge
+                .causes
+                .get_index(c)
+                .map(|(id, _)| (id.clone(), repair))
+        });
+        with_repair.next()
     }
 
     /// The cheapest test that tells a cause from its absence, answered or not, that this visit can do.

@@ -48,8 +48,8 @@ pub(crate) struct Pricing<'a> {
 
 /// Longest order that is looked at; what is left is referred.
 const LONGEST: usize = 16;
-/// A repair with less than this share of what is left is not proposed.
-const NEGLIGIBLE: f64 = 1e-4;
+/// A repair with less than this chance to cure what is left is not proposed: cheap as it is, it would look absurd to whoever has to do it.
+const NEGLIGIBLE: f64 = 0.01;
 
 impl Pricing<'_> {
     /// Minutes of tests that must be answered before, and are not.

@@ -336,6 +336,22 @@ fn next(call: &Call<'_>) -> Next {
         } => {
             Next::Fixed("The repair is proven. A cause that goes with what was found is looked for before the retest.")
         }
+        Step::Repair {
+            purpose: Purpose::AlsoCheck { .. },
+            ..
+        } => Next::Fixed(
+            "The repair is proven, and another cause is likelier there than not: it is put right before the retest.",
+        ),
+        Step::Repair {
+            purpose: Purpose::Settles,
+            ..
+        } => Next::Fixed(
+            "A danger is likelier there than not: nothing else is repaired before it. Safety steps have no price.",
+        ),
+        Step::Fact {
+            purpose: Some(Purpose::Settles | Purpose::First | Purpose::AlsoCheck { .. }),
+            ..
+        } => Next::Fixed("The limits of the next reading hang on it."),
         Step::Test { .. } | Step::Repair { .. } | Step::Fact { purpose: Some(_), .. } => Next::Fixed("You picked it."),
         Step::Signs => Next::Fixed("Hazard signs are asked before anything else."),
         Step::PutOutOfUse => Next::Fixed("The gate is put out of use and made safe. Safety steps have no price."),

@@ -366,10 +366,15 @@ fn out_of_use(page: &mut Page<'_>, call: &Call<'_>) {
         .enumerate()
         .for_each(|(i, line)| page.field(&format!("  {}.", i + 1), line));
     page.line("Local codes, the operator's manual and licensed people win over this list.");
+    let of_sign = stop.is_some_and(|s| !s.signs.is_empty());
     let answers = match call.at() {
         At::Gate => [
             "Done: safe, signed, owner told in writing",
-            "Looked at: it is not so",
+            if of_sign {
+                "Looked at: it is not so"
+            } else {
+                "An answer that led here was wrong"
+            },
             "It can't be made safe now",
         ],
         At::Phone => [
@@ -487,7 +492,7 @@ fn repair_how(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose)
     let cures: Vec<String> = cured_titles(call, repair);
     page.field(
         "why",
-        &format!("cures {}. {}", cures.join(", "), purpose_of_repair(purpose)),
+        &format!("cures {}. {}", cures.join(", "), purpose_of_repair(call, purpose)),
     );
     let parts: Vec<String> = repair
         .parts
@@ -545,14 +550,21 @@ fn cured_titles(call: &Call<'_>, repair: &Repair) -> Vec<String> {
         .collect()
 }
 
-fn purpose_of_repair(purpose: &Purpose) -> String {
+fn purpose_of_repair(call: &Call<'_>, purpose: &Purpose) -> String {
     match purpose {
+        Purpose::Plan(choice) if choice.early => "The likeliest that may help; giving up is early yet.".to_owned(),
         Purpose::Plan(choice) => format!(
             "From here about {:.0} min in all; no further test is worth its time first.",
             choice.cost
         ),
-        _ => "You picked it.".to_owned(),
+        Purpose::Settles => "A danger is put right before anything else.".to_owned(),
+        Purpose::AlsoCheck { cause } => format!("What was cured was not all: {}.", cause_title(call, cause)),
+        Purpose::First | Purpose::Picked => "You picked it.".to_owned(),
     }
+}
+
+fn cause_title<'a>(call: &'a Call<'_>, cause: &'a str) -> &'a str {
+    call.engine.knowledge.causes.get(cause).map_or(cause, |c| &c.title)
 }
 
 fn purpose_text(call: &Call<'_>, purpose: &Purpose, test: usize) -> String {
@@ -568,15 +580,7 @@ fn purpose_text(call: &Call<'_>, purpose: &Purpose, test: usize) -> String {
             )
         }
         Purpose::Settles => "a danger has to be settled before anything else".to_owned(),
-        Purpose::AlsoCheck { cause } => {
-            let title = call
-                .engine
-                .knowledge
-                .causes
-                .get(cause)
-                .map_or(cause.as_str(), |c| &c.title);
-            format!("what was cured may not be all: {title}")
-        }
+        Purpose::AlsoCheck { cause } => format!("what was cured may not be all: {}", cause_title(call, cause)),
         Purpose::Picked => format!("you picked it; {}", tells_apart(call, TestId::at(test))),
     }
 }
