@@ -136,9 +136,7 @@ impl<'a> CaseAnswerer<'a> {
         }
     }
 
-    fn repair(&mut self, call: &Call<'_>, id: &str) -> Event {
-        self.steps += 1;
-        self.note_ranking(call);
+    fn repair(&mut self, id: &str) -> Event {
         self.path.push(format!("repair {id}"));
         let listed = self.case.repairs.get(id).copied();
         if listed == Some(CaseRepair::Cannot) {
@@ -272,10 +270,15 @@ impl Answerer for CaseAnswerer<'_> {
                 self.watch_safety(call, test, moves);
                 self.test(test)
             }
-            Step::Repair { repair, .. } => {
+            Step::Repair { repair, purpose } => {
+                // What goes with a cured fault was no part of finding the only one that the case has.
+                if !matches!(purpose, Purpose::AlsoCheck { .. }) || self.case.causes.len() > 1 {
+                    self.steps += 1;
+                    self.note_ranking(call);
+                }
                 let moves = self.engine.knowledge.repairs[repair].moves;
                 self.watch_safety(call, repair, moves);
-                self.repair(call, repair)
+                self.repair(repair)
             }
             Step::Proof { symptom, .. } => {
                 let seen = if self.symptom_left(symptom) {
