@@ -580,8 +580,7 @@ impl Call<'_> {
 
     /// The action, or the first of what has to have an answer before it.
     fn prepare_first(&self, action: Action, purpose: Purpose) -> Step {
-        let planner = self.engine.planner();
-        let first = planner.before(action, self.situation(), self.belief());
+        let (first, _) = self.engine.planner().begin(action, self.situation(), self.belief());
         self.prepare(first, purpose)
     }
 

@@ -165,34 +165,31 @@ impl<'a> Planner<'a> {
         if !gives_up(choice.action) || !early {
             return choice;
         }
-        if choice.action == Action::NoFaultFound {
-            let look = self.most_telling(situation, belief, choice.cost).map(Action::Test);
-            let answered = self.answered(situation);
-            let offer = self.offer(belief, situation, &situation.site);
-            return look.map_or(choice.clone(), |test| {
-                let (action, serves) = self.first_of(test, &answered, &offer);
-                Choice {
-                    action,
-                    serves,
-                    early: true,
-                    ..choice
-                }
-            });
-        }
-        let patient = Self {
-            patience: PATIENCE,
-            ..self.clone()
+        let instead = if choice.action == Action::NoFaultFound {
+            let look = self.most_telling(situation, belief, choice.cost);
+            look.map(|test| self.begin(Action::Test(test), situation, belief))
+        } else {
+            let patient = Self {
+                patience: PATIENCE,
+                ..self.clone()
+            };
+            let further = patient.cheapest(situation, belief);
+            (!gives_up(further.action)).then_some((further.action, further.serves))
         };
-        let further = patient.cheapest(situation, belief);
-        if gives_up(further.action) {
-            return choice;
+        match instead {
+            Some((action, serves)) => Choice {
+                action,
+                serves,
+                early: true,
+                ..choice
+            },
+            None => choice,
         }
-        Choice {
-            action: further.action,
-            serves: further.serves,
-            early: true,
-            ..choice
-        }
+    }
+
+    /// The posterior as planning works on it.
+    pub(super) fn shortlisted(&self, situation: &Situation, belief: &Belief) -> Cells {
+        Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist)
     }
 
     /// Minutes of the tests answered and the repairs done so far, without ways and covers.
@@ -215,7 +212,7 @@ impl<'a> Planner<'a> {
     /// The action that is cheapest one step ahead.
     fn cheapest(&self, situation: &Situation, belief: &Belief) -> Choice {
         let offer = self.offer(belief, situation, &situation.site);
-        let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
+        let cells = self.shortlisted(situation, belief);
         let answered = self.answered(situation);
         let pricing = self.pricing(&offer, &answered);
         let order = pricing.best_order(cells.clone(), &situation.standing);
@@ -302,7 +299,7 @@ impl<'a> Planner<'a> {
     pub fn value(&self, situation: &Situation, belief: &Belief, action: Action) -> f64 {
         let offer = self.offer(belief, situation, &situation.site);
         self.value_in(&offer, situation, belief, action).unwrap_or_else(|| {
-            let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
+            let cells = self.shortlisted(situation, belief);
             let answered = self.answered(situation);
             let mass = cells.mass().max(f64::MIN_POSITIVE);
             let mut standing = situation.standing.clone();
@@ -325,7 +322,7 @@ impl<'a> Planner<'a> {
     }
 
     fn value_in(&self, offer: &Offer, situation: &Situation, belief: &Belief, action: Action) -> Option<f64> {
-        let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
+        let cells = self.shortlisted(situation, belief);
         let answered = self.answered(situation);
         let pricing = self.pricing(offer, &answered);
         let mass = cells.mass().max(f64::MIN_POSITIVE);
@@ -374,7 +371,7 @@ impl<'a> Planner<'a> {
     pub fn repairs_only(&self, situation: &Situation, belief: &Belief) -> f64 {
         let offer = self.offer(belief, situation, &situation.site);
         let answered = self.answered(situation);
-        let cells = Cells::shortlist(self.model, belief, &situation.evidence, self.shortlist);
+        let cells = self.shortlisted(situation, belief);
         let mass = cells.mass().max(f64::MIN_POSITIVE);
         self.pricing(&offer, &answered)
             .best_order(cells, &situation.standing)
@@ -539,12 +536,11 @@ impl<'a> Planner<'a> {
         Some(cost)
     }
 
-    /// The action itself, or the first of what has to have an answer before it.
+    /// What has to be done first for an action, and the action if that is another.
     #[must_use]
-    pub fn before(&self, action: Action, situation: &Situation, belief: &Belief) -> Action {
-        let answered = self.answered(situation);
-        self.first_of(action, &answered, &self.offer(belief, situation, &situation.site))
-            .0
+    pub fn begin(&self, action: Action, situation: &Situation, belief: &Belief) -> (Action, Option<Action>) {
+        let offer = self.offer(belief, situation, &situation.site);
+        self.first_of(action, &self.answered(situation), &offer)
     }
 
     /// What has to be done first for an action: a number that its formula needs, a test that must have an answer.

@@ -3,7 +3,7 @@
 //! While *nothing wrong* leads, with the symptom away, no one test makes any repair worth its while, so pricing one step ahead would stop at
 //! once. Information per cost (Johnson, "Optimal diagnostic procedures", about 1960; from memory) has no such edge.
 
-use super::cells::{Cells, SHORTLIST_MASS};
+use super::cells::Cells;
 use super::choose::Planner;
 use super::offer::Situation;
 use crate::belief::Belief;
@@ -14,7 +14,7 @@ impl Planner<'_> {
     /// (`stake`, in minutes) as it takes of what is not known.
     pub(super) fn most_telling(&self, situation: &Situation, belief: &Belief, stake: f64) -> Option<TestId> {
         let offer = self.offer(belief, situation, &situation.site);
-        let cells = Cells::shortlist(self.model, belief, &situation.evidence, SHORTLIST_MASS);
+        let cells = self.shortlisted(situation, belief);
         let traces = self.traces(situation);
         let unknown = entropy(&cells);
         (0..offer.tests.len())
