@@ -127,5 +127,7 @@ codes! {
     NoRepair "no-repair" Warning "A cause that no repair cures: it can only be referred.";
     CuresNothing "cures-nothing" Warning "A repair that cures nothing.";
     NoCallerWords "no-caller-words" Warning "Anyone may do it, but there are no words to read out.";
+    PartTwice "part-twice" Warning "One part under two prices, or with two things to read off the old one.";
+    IdleKit "idle-kit" Warning "The kit covers a part or tool that no step uses.";
     Unguarded "unguarded" Warning "A replacement of a board, motor or radio that nothing has to be proven before.";
 }

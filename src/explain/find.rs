@@ -38,6 +38,7 @@ pub fn all(k: &Knowledge) -> Vec<Candidate> {
     k.retest.iter().for_each(|(id, e)| add("retest", id, &e.title));
     k.ideas.iter().for_each(|(id, _)| add("ideas", id, id));
     k.ambiguity.iter().for_each(|(id, e)| add("ambiguity", id, &e.reason));
+    k.kit.iter().for_each(|(id, e)| add("kit", id, &e.title));
     k.shortcuts.iter().for_each(|(id, e)| add("shortcuts", id, &e.title));
     for (_, codes) in codes(k) {
         codes.entries.iter().for_each(|(id, e)| add("codes", id, &e.say));

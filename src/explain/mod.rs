@@ -171,6 +171,7 @@ fn sheet(engine: &Engine, of: &Candidate) -> Sheet {
         "retest" => safety::retest(engine, id),
         "ideas" => symptom::idea(engine, id),
         "ambiguity" => cause::ambiguity(engine, id),
+        "kit" => safety::kit(engine, id),
         "shortcuts" => safety::shortcut(engine, id),
         _ => safety::code(engine, id),
     };

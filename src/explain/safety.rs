@@ -43,6 +43,15 @@ pub(super) fn retest(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     Some(out)
 }
 
+pub(super) fn kit(engine: &Engine, id: &str) -> Option<Vec<Block>> {
+    let piece = engine.knowledge.kit.get(id)?;
+    let mut out = Vec::new();
+    text(&mut out, "covers", &piece.covers.join("; "));
+    text(&mut out, "sites", &sites(engine, &piece.when));
+    text(&mut out, "source", &piece.source);
+    Some(out)
+}
+
 pub(super) fn shortcut(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     let k = &engine.knowledge;
     let shortcut = k.shortcuts.get(id)?;

@@ -11,7 +11,7 @@ use serde_yaml::{Mapping, Value};
 
 use super::frequency::Frequency;
 use super::schema::{
-    Ambiguity, Case, Cause, Codes, ConditionHow, Cover, Entries, Fact, Idea, OutOfUse, Outcome, PackHeader, Place,
+    Ambiguity, Case, Cause, Codes, ConditionHow, Cover, Entries, Fact, Idea, Kit, OutOfUse, Outcome, PackHeader, Place,
     Repair, RetestLine, Settings, Shortcut, Sign, Standing, StopAt, Symptom, Test, Who,
 };
 use super::source::{SourceFile, Sources};
@@ -551,6 +551,7 @@ impl Loader {
         let standing: Entries<Standing> = self.section("standing", &mut origins);
         let retest: Entries<RetestLine> = self.section("retest", &mut origins);
         let symptoms: Entries<Symptom> = self.section("symptoms", &mut origins);
+        let kit: Entries<Kit> = self.section("kit", &mut origins);
         let shortcuts: Entries<Shortcut> = self.section("shortcuts", &mut origins);
         let ideas: Entries<Idea> = self.section("ideas", &mut origins);
         let ambiguity: Entries<Ambiguity> = self.section("ambiguity", &mut origins);
@@ -577,6 +578,7 @@ impl Loader {
             causes,
             repairs,
             symptoms,
+            kit,
             shortcuts,
             ideas,
             ambiguity,

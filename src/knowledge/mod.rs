@@ -20,8 +20,8 @@ pub use source::{Position, Sources};
 
 use crate::finding::{Finding, Location};
 use schema::{
-    Ambiguity, Case, Cause, ConditionHow, Cover, Entries, Fact, Idea, OutOfUse, Place, Repair, RetestLine, Settings,
-    Shortcut, Sign, Standing, Symptom, Test, When,
+    Ambiguity, Case, Cause, ConditionHow, Cover, Entries, Fact, Idea, Kit, OutOfUse, Place, Repair, RetestLine,
+    Settings, Shortcut, Sign, Standing, Symptom, Test, When,
 };
 
 static BUILT_IN: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/knowledge");
@@ -59,6 +59,8 @@ pub struct Knowledge {
     pub repairs: Entries<Repair>,
     /// Symptoms.
     pub symptoms: Entries<Symptom>,
+    /// What is on the truck at every visit.
+    pub kit: Entries<Kit>,
     /// What a trainee may be tempted to.
     pub shortcuts: Entries<Shortcut>,
     /// Words for one idea.

@@ -54,6 +54,10 @@ pub struct SettingsPatch {
     pub labour_per_hour: Option<f64>,
     /// Minutes to run the gate and watch it for proof after a repair.
     pub proof_minutes: Option<f64>,
+    /// Minutes of travel and call-out that a visit costs.
+    pub travel_minutes: Option<f64>,
+    /// Minutes that the safety retest, giving back and the record take at the end of a visit.
+    pub retest_minutes: Option<f64>,
     /// Posterior at which a danger puts the gate out of use.
     pub stop_at: Option<StopAt>,
 }
@@ -108,6 +112,10 @@ pub struct Settings {
     pub labour_per_hour: f64,
     /// Minutes of a proof run.
     pub proof_minutes: f64,
+    /// Minutes of travel and call-out.
+    pub travel_minutes: f64,
+    /// Minutes of the retest and the record.
+    pub retest_minutes: f64,
     /// Out-of-use thresholds.
     pub stop_at: StopAt,
 }
@@ -128,6 +136,8 @@ impl Settings {
             not_listed_present: 0.7,
             labour_per_hour: 120.0,
             proof_minutes: 0.0,
+            travel_minutes: 0.0,
+            retest_minutes: 0.0,
             stop_at: StopAt {
                 kill: 0.02,
                 maim: 0.05,
@@ -146,6 +156,8 @@ impl Settings {
             set(&mut s.not_listed_present, p.not_listed_present);
             set(&mut s.labour_per_hour, p.labour_per_hour);
             set(&mut s.proof_minutes, p.proof_minutes);
+            set(&mut s.travel_minutes, p.travel_minutes);
+            set(&mut s.retest_minutes, p.retest_minutes);
             s.pairs = p.pairs.unwrap_or(s.pairs);
             if let Some(stop) = p.stop_at {
                 // A pack may lower a threshold, never raise it.
@@ -167,6 +179,8 @@ impl Settings {
 pub struct Fact {
     /// The question.
     pub ask: String,
+    /// Words to read out to a caller; without them it is not asked on the phone.
+    pub caller: Option<String>,
     /// Minutes it takes to find out.
     #[serde(default = "half_a_minute")]
     pub minutes: f64,
@@ -596,12 +610,29 @@ pub struct ShowsWhen {
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Part {
-    /// What it is called.
+    /// What it is called. The same name is the same part, whichever repair uses it.
     pub name: String,
     /// Price in the pack's currency.
     pub price: f64,
     /// What must be read off the old one to fit.
     pub read: Option<String>,
+}
+
+/// What is on the truck at every visit, whatever is expected.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Kit {
+    /// One line.
+    pub title: String,
+    /// Names of parts and tools of the knowledge that it holds: they need no place in a load list.
+    #[serde(default)]
+    pub covers: Vec<String>,
+    /// Sites to which it is taken.
+    #[serde(default)]
+    #[schemars(schema_with = "super::json_schema::when")]
+    pub when: When,
+    /// Where it comes from.
+    pub source: String,
 }
 
 /// What a repair touches; some of it voids the safety retest.

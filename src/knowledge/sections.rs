@@ -3,7 +3,7 @@
 use schemars::{JsonSchema as _, Schema, SchemaGenerator};
 
 use super::schema::{
-    Ambiguity, Cause, Codes, ConditionHow, Cover, Fact, Idea, OutOfUse, PackHeader, Place, Repair, RetestLine,
+    Ambiguity, Cause, Codes, ConditionHow, Cover, Fact, Idea, Kit, OutOfUse, PackHeader, Place, Repair, RetestLine,
     Shortcut, Sign, Standing, Symptom, Test,
 };
 
@@ -44,6 +44,7 @@ sections! {
     "symptoms" Symptom, "What callers report.";
     "ideas" Idea, "Words that callers use for one idea, for finding symptoms by what they say.";
     "ambiguity" Ambiguity, "Causes that no practical test tells apart, with the reason.";
+    "kit" Kit, "What is on the truck at every visit, whatever is expected.";
     "shortcuts" Shortcut, "What somebody in a hurry does and must not: shown in drills only.";
 }
 
@@ -63,6 +64,7 @@ pub fn one_of(section: &str) -> &str {
         "retest" => "retest line",
         "standing" => "standing caution",
         "codes" => "code",
+        "kit" => "piece of the kit",
         "ambiguity" => "ambiguity group",
         plural => plural.strip_suffix('s').unwrap_or(plural),
     }

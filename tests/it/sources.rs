@@ -36,6 +36,7 @@ fn rows(k: &Knowledge) -> Vec<(&'static str, [usize; 3])> {
         ("lines of the retest", count(k.retest.values().map(|e| &e.source))),
         ("callers' ideas", count(k.ideas.values().map(|e| &e.source))),
         ("ambiguity groups", count(k.ambiguity.values().map(|e| &e.source))),
+        ("the kit", count(k.kit.values().map(|e| &e.source))),
         ("shortcuts", count(k.shortcuts.values().map(|e| &e.source))),
         ("relations of the physics", trade()),
         ("cases", count(k.cases.iter().map(|(_, case)| &case.source))),

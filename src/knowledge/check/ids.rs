@@ -47,6 +47,9 @@ pub(super) fn check(found: &mut Found<'_>) {
     for (id, line) in &k.retest {
         when(found, ("retest", id), &line.when);
     }
+    for (id, piece) in &k.kit {
+        when(found, ("kit", id), &piece.when);
+    }
     for (id, group) in &k.ambiguity {
         for (i, cause) in group.causes.iter().enumerate() {
             named(

@@ -10,6 +10,7 @@ mod formulas;
 mod graph;
 mod ids;
 mod numbers;
+mod parts;
 mod safety;
 mod sources;
 mod usefulness;
@@ -36,6 +37,7 @@ pub fn check(knowledge: &Knowledge) -> Vec<Finding> {
     graph::check(&mut found);
     safety::check(&mut found);
     words::check(&mut found);
+    parts::check(&mut found);
     sources::check(&mut found);
     usefulness::check(&mut found);
     found.list

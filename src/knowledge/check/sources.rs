@@ -38,6 +38,7 @@ pub(super) fn check(found: &mut Found<'_>) {
     k.ambiguity
         .iter()
         .for_each(|(id, e)| source(found, ("ambiguity", id), &e.source));
+    k.kit.iter().for_each(|(id, e)| source(found, ("kit", id), &e.source));
     k.shortcuts
         .iter()
         .for_each(|(id, e)| source(found, ("shortcuts", id), &e.source));
