@@ -35,4 +35,5 @@ pub mod sensitivity;
 mod spread;
 pub mod terminal;
 pub mod trade;
+pub mod visit;
 pub mod words;

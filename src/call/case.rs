@@ -103,6 +103,7 @@ impl<'a> CaseAnswerer<'a> {
                 test: id.to_owned(),
                 outcome: Some(outcome.clone()),
                 readings: BTreeMap::new(),
+                said: None,
                 by: if self.case.at == At::Phone {
                     Rank::Told
                 } else {
@@ -200,6 +201,7 @@ pub(crate) fn answer_event(id: &str, test: &Test, listed: &CaseReading, at: At) 
             test: id.to_owned(),
             outcome: Some(outcome.clone()),
             readings: BTreeMap::new(),
+            said: None,
             by: seen,
         });
     }
@@ -217,6 +219,7 @@ pub(crate) fn answer_event(id: &str, test: &Test, listed: &CaseReading, at: At) 
         test: id.to_owned(),
         outcome: None,
         readings,
+        said: None,
         by: Rank::Measured,
     })
 }

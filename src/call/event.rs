@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Who};
+use crate::visit::VisitPlan;
 
 /// One line of a journal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -77,6 +78,19 @@ pub enum Event {
         /// Where now.
         at: At,
     },
+    /// On the phone: where the caller stands, and who else is there.
+    Caller {
+        /// At the gate and clear of it; otherwise answers come from memory or from a camera.
+        at_gate: bool,
+        /// Who else is there; empty: nobody.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        others: String,
+    },
+    /// On the phone: somebody is sent, so planned and loaded.
+    Visit {
+        /// The plan as it was read out.
+        plan: Box<VisitPlan>,
+    },
     /// Hazard signs were asked. Unsure counts as yes until looked at.
     Signs {
         /// Signs that are there.
@@ -146,6 +160,9 @@ pub enum Event {
         /// Reading id → what was typed.
         #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
         readings: BTreeMap<String, String>,
+        /// What a caller answered, in the words that were typed.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        said: Option<String>,
         /// Where it comes from.
         by: Rank,
     },

@@ -202,7 +202,7 @@ fn first(engine: &Engine, call: &Call<'_>, step: &Step, settles: bool) -> First 
                 Action::NoFaultFound => First::End {
                     title: "run it and watch".to_owned(),
                 },
-                Action::Refer => First::End {
+                Action::Visit | Action::Refer => First::End {
                     title: "hand it on".to_owned(),
                 },
             }

@@ -3,6 +3,7 @@
 use super::event::Event;
 use super::state::{Call, DANGER};
 use super::step::Step;
+use crate::knowledge::schema::Ending;
 
 /// The answer to a step that only asks for something to be done; `None` where the site has to answer.
 #[must_use]
@@ -32,6 +33,17 @@ pub(crate) fn plain_answer(call: &Call<'_>, step: &Step) -> Option<Event> {
         Step::Finish { proposed, why, .. } => Event::Ended {
             ending: *proposed,
             text: why.clone(),
+        },
+        Step::Caller => Event::Caller {
+            at_gate: true,
+            others: String::new(),
+        },
+        Step::Send { .. } => Event::Visit {
+            plan: Box::new(crate::visit::plan(call, &crate::visit::Wishes::default())),
+        },
+        Step::Booked => Event::Ended {
+            ending: Ending::Waiting,
+            text: "a visit is booked".to_owned(),
         },
         _ => return None,
     })

@@ -10,8 +10,9 @@ use super::reading::{Evaluated, evaluate};
 use super::{Engine, Journal, JournalError};
 use crate::belief::{Answer, Belief, Conflict, Epoch, Evidence, Prior, Proof, Spell, conflict};
 use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Who};
-use crate::model::{CauseId, SiteFacts, SymptomId, TestId};
-use crate::plan::{Choice, Situation};
+use crate::model::{CauseId, Model, SiteFacts, SymptomId, TestId};
+use crate::plan::{Choice, Situation, Standing};
+use crate::visit::VisitPlan;
 
 /// How the reason of a stop begins that comes from the belief.
 pub const DANGER: &str = "danger: ";
@@ -124,6 +125,8 @@ pub(super) struct State {
     pub(super) unknown_entries: usize,
     pub(super) settled_since_stop: bool,
     pub(super) preferred: BTreeSet<usize>,
+    pub(super) caller_placed: bool,
+    pub(super) visit: Option<VisitPlan>,
 }
 
 impl<'a> Call<'a> {
@@ -209,7 +212,9 @@ impl<'a> Call<'a> {
         let over_half = crate::plan::over_threshold(model, &self.belief, limits, 0.5);
         let was_stopped = self.state.stop.as_ref().is_some_and(|s| s.made_safe);
         if let Some(stop) = &mut self.state.stop {
-            let lifted = was_stopped && over_half.is_none() && self.state.settled_since_stop;
+            // Nobody lifts a stop by what a caller says.
+            let looked = self.state.settled_since_stop && self.state.at == At::Gate;
+            let lifted = was_stopped && over_half.is_none() && looked;
             stop.danger = if lifted {
                 None
             } else {
@@ -426,6 +431,12 @@ impl<'a> Call<'a> {
         self.state.signs_asked
     }
 
+    /// The visit that was planned on the phone.
+    #[must_use]
+    pub fn visit(&self) -> Option<&VisitPlan> {
+        self.state.visit.as_ref()
+    }
+
     /// The protection device that is unplugged for a test.
     #[must_use]
     pub fn device_off(&self) -> Option<&str> {
@@ -490,6 +501,8 @@ impl State {
             unknown_entries: 0,
             settled_since_stop: false,
             preferred: BTreeSet::new(),
+            caller_placed: false,
+            visit: None,
         }
     }
 
@@ -532,6 +545,7 @@ impl State {
             } => {
                 self.at = *at;
                 self.who = *who;
+                self.arrive();
                 self.other_knowledge = *fingerprint != knowledge.fingerprint;
             }
             Event::Resumed {
@@ -539,13 +553,20 @@ impl State {
                 at,
             } => {
                 self.other_knowledge |= *fingerprint != knowledge.fingerprint;
+                self.cleared = false;
+                self.caller_placed = false;
                 if self.at != *at {
                     self.at = *at;
                     self.signs_asked = false;
                     self.now_asked = false;
+                    self.arrive();
                 }
-                self.cleared = false;
+                if *at == At::Phone {
+                    self.visit = None;
+                }
             }
+            Event::Caller { .. } => self.caller_placed = true,
+            Event::Visit { plan } => self.visit = Some((**plan).clone()),
             Event::Signs { yes, unsure } => {
                 self.signs_asked = true;
                 let signs: Vec<String> = yes.iter().chain(unsure).cloned().collect();
@@ -611,6 +632,7 @@ impl State {
                 outcome,
                 readings,
                 by,
+                ..
             } => {
                 self.answer(engine, at, test, outcome.as_deref(), readings, *by);
             }
@@ -681,6 +703,21 @@ impl State {
             Event::Ended { ending, text } => self.ended = Some((*ending, text.clone())),
             Event::Retracted { .. } | Event::Paused | Event::Drill { .. } | Event::Shortcut { .. } => {}
         }
+    }
+
+    /// With a caller nobody is at the gate; who arrives there finds it as it is, and can do what the caller could not.
+    fn arrive(&mut self) {
+        self.situation.standing = match self.at {
+            At::Phone => Standing::on_the_phone(),
+            At::Gate => Standing::arriving(),
+        };
+        self.situation.blocked.clear();
+        self.situation.unknowable.clear();
+        self.situation.cannot.clear();
+        self.situation.tried = self.situation.evidence.repairs.iter().copied().collect();
+        self.situation.no_movement = false;
+        self.given_back = false;
+        self.picked = None;
     }
 
     fn open_spell(&mut self, now: Option<Now>, under: Vec<Provocation>) {
@@ -836,6 +873,9 @@ impl State {
         let mut best: BTreeMap<(String, usize, usize), usize> = BTreeMap::new();
         for i in 0..self.counted.len() {
             let new = &self.counted[i];
+            if self.is_outranked(model, new) {
+                continue;
+            }
             let key = (model.tests[new.test.index()].quantity.clone(), new.epoch, new.spell);
             let wins = best.get(&key).is_none_or(|&old| {
                 let old = &self.counted[old];
@@ -855,6 +895,20 @@ impl State {
                 epoch.spells[self.counted[i].spell].answers.push(answer);
             }
         }
+        let told = self.counted.iter().filter(|c| c.counts && c.by == Rank::Told);
+        self.situation.told = told
+            .filter(|_| self.at == At::Gate)
+            .map(|c| (c.test, c.outcome))
+            .collect();
+    }
+
+    /// What a caller told gives way to what somebody saw of the same at the gate, whether or not the gate was doing it both times.
+    fn is_outranked(&self, model: &Model, told: &Counted) -> bool {
+        let quantity = |c: &Counted| &model.tests[c.test.index()].quantity;
+        let same = |c: &Counted| c.epoch == told.epoch && quantity(c) == quantity(told);
+        told.by == Rank::Told
+            && !self.preferred.contains(&told.event)
+            && self.counted.iter().any(|c| c.by > Rank::Told && same(c))
     }
 
     fn likelihood(engine: &Engine, counted: &Counted) -> Answer {

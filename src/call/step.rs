@@ -45,6 +45,8 @@ pub enum Purpose {
 /// One step.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Step {
+    /// On the phone: where does the caller stand, and who else is there?
+    Caller,
     /// Hazard signs.
     Signs,
     /// Put the gate out of use.
@@ -109,6 +111,15 @@ pub enum Step {
         /// What.
         what: Vec<String>,
     },
+    /// On the phone: no question is worth asking any more, somebody has to come.
+    Send {
+        /// In a sentence.
+        why: String,
+        /// The plan's figures, where the plan says so.
+        choice: Option<Box<Choice>>,
+    },
+    /// A visit is planned: the call goes on at the gate.
+    Booked,
     /// The call can end.
     Finish {
         /// The ending that fits.
@@ -129,6 +140,9 @@ impl Call<'_> {
         if self.ending().is_some() {
             return Step::Ended;
         }
+        if self.at() == At::Phone && self.state.visit.is_some() {
+            return Step::Booked;
+        }
         self.safety_first()
             .or_else(|| self.opening())
             .or_else(|| self.begun())
@@ -137,6 +151,9 @@ impl Call<'_> {
     }
 
     fn safety_first(&self) -> Option<Step> {
+        if self.at() == At::Phone && !self.state.caller_placed {
+            return Some(Step::Caller);
+        }
         if !self.state.signs_asked && !self.engine.knowledge.signs.is_empty() {
             return Some(Step::Signs);
         }
@@ -144,8 +161,18 @@ impl Call<'_> {
         if !stop.made_safe {
             return Some(Step::PutOutOfUse);
         }
-        (self.at() == At::Phone)
-            .then(|| self.finish(Ending::OutOfUse, "the gate is out of use; a technician has to come"))
+        if self.at() != At::Phone || stop.signs.is_empty() {
+            return None;
+        }
+        // What the caller says is still written down: whoever comes has to know what to bring.
+        Some(if self.symptoms().is_empty() {
+            Step::Complaint
+        } else {
+            Step::Send {
+                why: "a hazard sign stands: nobody near it is asked anything more".to_owned(),
+                choice: None,
+            }
+        })
     }
 
     fn opening(&self) -> Option<Step> {
@@ -172,6 +199,7 @@ impl Call<'_> {
                 .facts
                 .iter()
                 .filter(|(id, f)| f.opening && !asked(id) && matters(id))
+                .filter(|(_, f)| self.at() == At::Gate || f.caller.is_some())
         };
         let fact = opening()
             .find(|(id, _)| *id == "gate-type")
@@ -498,6 +526,9 @@ impl Call<'_> {
             return step;
         }
         let gives_up = matches!(choice.action, Action::Refer | Action::NoFaultFound);
+        if self.at() == At::Phone && matches!(choice.action, Action::Visit | Action::Refer) {
+            return self.send(choice);
+        }
         if gives_up
             && self.stop().is_some()
             && !self.danger_is_sure()
@@ -510,6 +541,19 @@ impl Call<'_> {
             Action::Refer => self.finish(self.giving_up(), "nothing that is left to try here is worth its time"),
             Action::NoFaultFound => self.watch_or_end(),
             action => self.prepare(action, Purpose::Plan(Box::new(choice))),
+        }
+    }
+
+    /// No question is worth its time on the phone any more.
+    fn send(&self, choice: Choice) -> Step {
+        let why = if choice.action == Action::Refer {
+            "putting it right is likely somebody else's"
+        } else {
+            "what is left to ask a caller is not worth its time: the rest is found at the gate"
+        };
+        Step::Send {
+            why: why.to_owned(),
+            choice: Some(Box::new(choice)),
         }
     }
 
@@ -591,7 +635,7 @@ impl Call<'_> {
         let offer = self.engine.planner().offer(self.belief(), situation, &situation.site);
         (0..offer.tests.len())
             .map(TestId::at)
-            .filter(|t| knowledge.tests[t.index()].first && offer.tests[t.index()])
+            .filter(|t| knowledge.tests[t.index()].first && offer.tests[t.index()] && !situation.answered.contains(t))
             .find(|t| {
                 let table = &self.engine.model.tests[t.index()];
                 let mentions = |c: &CauseId| table.shown(*c).is_some();
@@ -648,7 +692,9 @@ impl Call<'_> {
                     purpose: Some(purpose),
                 };
             }
-            Action::Refer | Action::NoFaultFound => return self.finish(self.giving_up(), "nothing is left to try"),
+            Action::Visit | Action::Refer | Action::NoFaultFound => {
+                return self.finish(self.giving_up(), "nothing is left to try");
+            }
         };
         if let Action::Test(t) = action {
             // A reading whose limits hang on a number of the site says nothing without it.

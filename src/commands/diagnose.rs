@@ -22,9 +22,9 @@ pub struct Args {
     /// Where calls are kept.
     #[command(flatten)]
     pub data: Data,
-    /// Where the call is taken
-    #[arg(long, value_enum, default_value_t = Where::Gate)]
-    pub at: Where,
+    /// Where the call is taken; asked if left out
+    #[arg(long, value_enum)]
+    pub at: Option<Where>,
     /// Name of the site, for the record
     #[arg(long)]
     pub site: Option<String>,
@@ -70,6 +70,10 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
         return play_file(&engine, file, args, style, out);
     }
     refuse_without_terminal()?;
+    let Some(at) = place(args.at, style, out)? else {
+        writeln!(out, "Nothing was begun.")?;
+        return Ok(Exit::Ok);
+    };
     let folder = calls_folder(args.data.data.as_ref())?;
     let journal = new_journal(&folder)?;
     let id = journal
@@ -84,7 +88,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     } else {
         Who::Technician
     };
-    let opened = engine.opened(args.at.into(), who, args.site.clone());
+    let opened = engine.opened(at.into(), who, args.site.clone());
     call.record(Entry {
         time: clock(),
         event: opened,
@@ -97,6 +101,18 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
         call.record(Entry { time: clock(), event })?;
     }
     sitting(&mut call, &id, style, out)
+}
+
+/// Where the call is taken: as given, or asked; `None` where the person leaves.
+fn place(given: Option<Where>, style: &Style, out: &mut dyn Write) -> Result<Option<Where>, CommandError> {
+    if given.is_some() {
+        return Ok(given);
+    }
+    let question = "Where do you take this call?";
+    let choices = ["At the gate, as a technician", "On the phone, with a caller"];
+    let picked = crate::terminal::pick_one(question, &choices, style, out)
+        .map_err(|e| CommandError::new(e.to_string(), "say it with --at gate or --at phone"))?;
+    Ok(picked.map(|n| [Where::Gate, Where::Phone][n]))
 }
 
 /// Questions need a terminal; says what works without one.
@@ -147,7 +163,11 @@ pub fn sitting(call: &mut Call<'_>, id: &str, style: &Style, out: &mut dyn Write
             Ok(Exit::Ok)
         }
         Ok(Outcome::Paused) => {
-            writeln!(out, "\nKept. Go on with: pintle resume {id}")?;
+            if call.visit().is_some() && call.at() == At::Phone {
+                writeln!(out, "\nBooked and kept. At the gate: pintle resume {id}. The load again: pintle visit {id}")?;
+            } else {
+                writeln!(out, "\nKept. Go on with: pintle resume {id}")?;
+            }
             Ok(Exit::Ok)
         }
         Ok(Outcome::Stuck) => Err(CommandError::new(

@@ -62,7 +62,9 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
             )?;
         }
     }
-    let at = args.at.map_or(call.at(), At::from);
+    // After a visit was booked somebody goes on at the gate.
+    let usual = if call.visit().is_some() { At::Gate } else { call.at() };
+    let at = args.at.map_or(usual, At::from);
     let event = Event::Resumed {
         knowledge: engine.knowledge.fingerprint.clone(),
         at,

@@ -267,6 +267,7 @@ impl<'a> SimulatedSite<'a> {
                 test: id.to_owned(),
                 outcome: Some(said.clone()),
                 readings: BTreeMap::new(),
+                said: None,
                 by: if at == At::Phone { Rank::Told } else { Rank::Seen },
             };
         }
@@ -275,6 +276,7 @@ impl<'a> SimulatedSite<'a> {
                 test: id.to_owned(),
                 outcome: None,
                 readings,
+                said: None,
                 by: Rank::Measured,
             })
     }

@@ -788,6 +788,9 @@ pub struct Sign {
     /// Who may go on while it stands: for anybody less, only what anyone may do is left.
     #[serde(default = "technician")]
     pub who: Who,
+    /// Nobody is sent to it alone.
+    #[serde(default)]
+    pub two: bool,
 }
 
 /// A caution that attaches by place or task.

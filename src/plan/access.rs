@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::formula::Formula;
 use crate::knowledge::Knowledge;
-use crate::knowledge::schema::{Condition, Repair, Test};
+use crate::knowledge::schema::{Condition, Repair, Test, Who};
 use crate::model::{CauseId, RepairId, TestId};
 
 /// Where the technician is and what has been opened and switched.
@@ -16,6 +16,8 @@ pub struct Standing {
     pub open: BTreeSet<usize>,
     /// Conditions that hold.
     pub conditions: BTreeSet<Condition>,
+    /// Somebody came to the gate: the visit is the outermost cover of all that a caller can't do.
+    pub visiting: bool,
 }
 
 impl Standing {
@@ -26,6 +28,16 @@ impl Standing {
             at: None,
             open: BTreeSet::new(),
             conditions: BTreeSet::from([Condition::Powered]),
+            visiting: true,
+        }
+    }
+
+    /// With a caller on the phone: as at the start of a visit, but nobody has come yet.
+    #[must_use]
+    pub fn on_the_phone() -> Self {
+        Self {
+            visiting: false,
+            ..Self::arriving()
         }
     }
 
@@ -57,6 +69,8 @@ pub struct ActionCosts {
     pub numbers: Vec<String>,
     /// Causes with which it is dangerous.
     pub not_with: Vec<CauseId>,
+    /// A caller can do it or be asked it: it needs no visit.
+    pub by_phone: bool,
 }
 
 /// The costs of a pack, by index.
@@ -71,6 +85,8 @@ pub struct Costs {
     walk: Vec<f64>,
     cover: Vec<f64>,
     condition: Vec<(Condition, f64)>,
+    /// Travel and call-out.
+    visit: f64,
     proof_run: f64,
     /// Minutes of each fact that is a choice or a number.
     pub facts: Vec<f64>,
@@ -115,6 +131,7 @@ impl Costs {
             after: after(&t.after),
             numbers: number_facts(knowledge, t),
             not_with: causes(&t.not_with),
+            by_phone: t.who == Who::Anyone && t.caller.is_some(),
         };
         let repair = |r: &Repair| ActionCosts {
             minutes: r.minutes
@@ -129,6 +146,7 @@ impl Costs {
             after: after(&r.after),
             numbers: Vec::new(),
             not_with: causes(&r.not_with),
+            by_phone: r.who == Who::Anyone,
         };
         let repairs: Vec<ActionCosts> = knowledge.repairs.values().map(repair).collect();
         Self {
@@ -141,12 +159,13 @@ impl Costs {
                 .iter()
                 .map(|c| (*c, knowledge.conditions.get(c.id()).map_or(0.0, |how| how.minutes)))
                 .collect(),
+            visit: knowledge.settings.travel_minutes,
             proof_run: knowledge.settings.proof_minutes,
             facts: knowledge.facts.values().map(|f| f.minutes).collect(),
         }
     }
 
-    /// Minutes to get there: walking, opening every cover on the path that is not open, switching every condition that is needed and does not hold.
+    /// Minutes to get there: the visit, if nobody has come yet and a caller can't do it, walking, opening every cover on the path that is not open, switching every condition that is needed and does not hold.
     /// Closing and restoring are charged with opening.
     #[must_use]
     pub fn access(&self, action: &ActionCosts, standing: &Standing) -> f64 {
@@ -167,7 +186,23 @@ impl Costs {
             .filter(|c| !standing.conditions.contains(c))
             .map(|&c| self.switching(c))
             .sum();
-        walk + opening + switching
+        self.visit(action, standing) + walk + opening + switching
+    }
+
+    /// Travel and call-out, where an action needs somebody to come.
+    #[must_use]
+    pub fn visit(&self, action: &ActionCosts, standing: &Standing) -> f64 {
+        if standing.visiting || action.by_phone {
+            0.0
+        } else {
+            self.visit
+        }
+    }
+
+    /// Minutes of travel and call-out.
+    #[must_use]
+    pub fn travel(&self) -> f64 {
+        self.visit
     }
 
     /// Minutes to bring a condition about.
@@ -181,6 +216,7 @@ impl Costs {
 
     /// Where one stands after the action.
     pub fn go(&self, action: &ActionCosts, standing: &mut Standing) {
+        standing.visiting |= !action.by_phone;
         standing.at = action.place.or(standing.at);
         standing.open.extend(action.covers.iter().copied());
         for &condition in &action.needs {
@@ -259,7 +295,8 @@ impl Reaches {
 
 /// Whether b costs nothing to reach right after a.
 fn free_with(a: &ActionCosts, b: &ActionCosts) -> bool {
-    a.place == b.place && b.needs.iter().all(|n| a.needs.contains(n)) && b.covers.iter().all(|c| a.covers.contains(c))
+    let came = b.by_phone || !a.by_phone;
+    came && a.place == b.place && b.needs.iter().all(|n| a.needs.contains(n)) && b.covers.iter().all(|c| a.covers.contains(c))
 }
 
 /// Facts that a test's formula names and that are numbers.

@@ -41,6 +41,42 @@ impl Cell {
     }
 }
 
+/// Who will answer, and what a caller said before.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Teller {
+    /// A technician who looks.
+    Seen,
+    /// A caller, whose answer is what it seems with this chance ρ.
+    Caller(f64),
+    /// A technician who looks at what a caller has told: the answer takes the place of the caller's, which foretells it.
+    LookAgain {
+        /// The outcome that the caller told.
+        said: usize,
+        /// ρ.
+        reliability: f64,
+    },
+}
+
+impl Teller {
+    /// From the chances of what is so, given a hypothesis, to the chances of what will be answered.
+    fn tell(self, chances: &mut [f64]) {
+        let even = 1.0 / chances.len() as f64;
+        match self {
+            Self::Seen => {}
+            Self::Caller(rho) => chances.iter_mut().for_each(|p| *p = rho * *p + (1.0 - rho) * even),
+            Self::LookAgain { said, reliability } => {
+                // P(so | H, said) = P(so | H) P(said | so) / P(said | H).
+                let said_if = |so: usize| f64::from(so == said) * reliability + (1.0 - reliability) * even;
+                chances.iter_mut().enumerate().for_each(|(so, p)| *p *= said_if(so));
+                let all: f64 = chances.iter().sum();
+                if all > 0.0 {
+                    chances.iter_mut().for_each(|p| *p /= all);
+                }
+            }
+        }
+    }
+}
+
 /// What a proof run takes from a cell, by mask: packed, because every run of every order passes over all cells.
 #[derive(Debug, Clone, Copy)]
 struct Run {
@@ -200,17 +236,16 @@ impl Cells {
 
     /// Chance of each outcome of a test: by outcome, cell and mask.
     ///
-    /// `traces` is the chance that each cause shows on tests in the present spell; `reliability` spreads a caller's answers.
+    /// `traces` is the chance that each cause shows on tests in the present spell.
     pub(crate) fn outcome_chances(
         &self,
         model: &Model,
         test: TestId,
         traces: &[f64],
-        reliability: Option<f64>,
+        teller: Teller,
     ) -> Vec<Vec<[f64; 4]>> {
         let table = &model.tests[test.index()];
         let not_listed = table.not_listed();
-        let even = 1.0 / table.outcomes.len() as f64;
         let mut by_outcome = vec![vec![[0.0; 4]; self.weights.len()]; table.outcomes.len()];
         let mut chances = not_listed.clone();
         for (at, (cell, weights)) in self.each().enumerate() {
@@ -222,8 +257,9 @@ impl Cells {
                     chances.fill(0.0);
                     given(table, &left[..n], traces, &mut chances);
                 }
+                teller.tell(&mut chances);
                 for (of_outcome, p) in by_outcome.iter_mut().zip(&chances) {
-                    of_outcome[at][mask] = reliability.map_or(*p, |rho| rho * p + (1.0 - rho) * even);
+                    of_outcome[at][mask] = *p;
                 }
             }
         }

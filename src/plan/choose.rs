@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::access::Costs;
-use super::cells::{Cells, SHORTLIST_MASS};
+use super::cells::{Cells, SHORTLIST_MASS, Teller};
 use super::offer::{Offer, Situation};
 use super::order::{Pricing, Proposal};
 use crate::belief::{Belief, Hypothesis, Prior, PriorWeigher, trace_chance};
@@ -20,6 +20,8 @@ pub enum Action {
     Fact(FactId),
     /// A repair and its proof.
     Repair(RepairId),
+    /// Somebody comes to the gate: on the phone only.
+    Visit,
     /// Hand it to somebody else.
     Refer,
     /// Run and watch, then end with nothing found.
@@ -34,7 +36,7 @@ impl Action {
             Self::Test(t) => Some(&knowledge.tests[t.index()].title),
             Self::Fact(f) => Some(&knowledge.facts[f.index()].ask),
             Self::Repair(r) => Some(&knowledge.repairs[r.index()].title),
-            Self::Refer | Self::NoFaultFound => None,
+            Self::Visit | Self::Refer | Self::NoFaultFound => None,
         }
     }
 }
@@ -94,7 +96,7 @@ pub struct Planner<'a> {
     pub knowledge: &'a Knowledge,
     /// Its tables.
     pub model: &'a Model,
-    costs: Cow<'a, Costs>,
+    pub(super) costs: Cow<'a, Costs>,
     proposal: Proposal,
     shortlist: f64,
     /// Giving up is priced at so many times what it costs.
@@ -200,17 +202,20 @@ impl<'a> Planner<'a> {
     }
 
     /// S, as it is weighed.
-    fn refer(&self) -> f64 {
+    pub(super) fn refer(&self) -> f64 {
         self.patience * self.model.settings.refer_minutes
     }
 
     /// K, as it is weighed.
-    fn callback(&self) -> f64 {
+    pub(super) fn callback(&self) -> f64 {
         self.patience * self.model.settings.callback_minutes
     }
 
     /// The action that is cheapest one step ahead.
-    fn cheapest(&self, situation: &Situation, belief: &Belief) -> Choice {
+    pub(super) fn cheapest(&self, situation: &Situation, belief: &Belief) -> Choice {
+        if situation.at == At::Phone {
+            return self.cheapest_by_phone(situation, belief);
+        }
         let offer = self.offer(belief, situation, &situation.site);
         let cells = self.shortlisted(situation, belief);
         let answered = self.answered(situation);
@@ -222,18 +227,18 @@ impl<'a> Planner<'a> {
             .map(TestId::at)
             .filter(|t| offer.tests[t.index()])
         {
-            if let Some(cost) = self.price_test(&pricing, &cells, situation, test, order.dearest) {
+            if let Some(price) = self.price_test(&pricing, &cells, situation, test, order.dearest) {
                 priced.push(Priced {
                     action: Action::Test(test),
-                    cost: cost / mass,
+                    cost: price.total(),
                 });
             }
         }
         for fact in (0..self.knowledge.facts.len()).map(FactId::at) {
-            if let Some(cost) = self.price_fact(belief, &offer, &cells, situation, fact) {
+            if let Some(price) = self.price_fact(belief, &offer, &cells, situation, fact) {
                 priced.push(Priced {
                     action: Action::Fact(fact),
-                    cost: cost / mass,
+                    cost: price.total(),
                 });
             }
         }
@@ -256,13 +261,7 @@ impl<'a> Planner<'a> {
                 cost: order.cost / mass,
             });
         }
-        // Rounded, so that sums in another order don't decide between equals.
-        let rounded = |p: &Priced| (p.cost * 1e9).round();
-        priced.sort_by(|a, b| {
-            rounded(a)
-                .total_cmp(&rounded(b))
-                .then_with(|| rank(a.action).cmp(&rank(b.action)))
-        });
+        cheapest_first(&mut priced);
         let chosen = priced[0];
         let (action, serves) = self.first_of(chosen.action, &answered, &offer);
         Choice {
@@ -285,6 +284,7 @@ impl<'a> Planner<'a> {
             Action::Test(test) => offer.tests[test.index()],
             Action::Repair(repair) => offer.repairs[repair.index()],
             Action::Fact(_) | Action::Refer => true,
+            Action::Visit => situation.at == At::Phone,
             Action::NoFaultFound => offer.no_fault_found,
         };
         if !offered {
@@ -307,7 +307,7 @@ impl<'a> Planner<'a> {
                 Action::Test(t) => self.waste(self.costs.test(t), &mut standing),
                 Action::Repair(r) => self.waste(self.costs.repair(r), &mut standing),
                 Action::Fact(f) => self.costs.facts[f.index()],
-                Action::Refer | Action::NoFaultFound => 0.0,
+                Action::Visit | Action::Refer | Action::NoFaultFound => 0.0,
             };
             let rest = self.pricing(&offer, &answered).best_order(cells, &standing).cost;
             wasted + rest / mass
@@ -330,10 +330,11 @@ impl<'a> Planner<'a> {
             Action::Test(test) => {
                 let there = self.knowledge.tests.get_index(test.index());
                 let absent = there.is_some_and(|(_, t)| situation.site.holds(&t.when) == Some(false));
-                if absent || situation.answered.contains(&test) {
+                if absent || !situation.is_open(test) {
                     return None;
                 }
                 self.price_test(&pricing, &cells, situation, test, f64::INFINITY)
+                    .map(|price| price.total())
             }
             Action::Repair(repair) if situation.tried.contains(&repair) => None,
             Action::Repair(repair) => {
@@ -350,13 +351,15 @@ impl<'a> Planner<'a> {
                 }
                 .best_order(after, &standing)
                 .cost;
-                Some(paid + lucky * self.callback() + rest)
+                Some((paid + lucky * self.callback() + rest) / mass)
             }
-            Action::Fact(fact) => self.price_fact(belief, offer, &cells, situation, fact),
-            Action::Refer => Some(mass * self.refer()),
-            Action::NoFaultFound => Some(self.callback() * cells.bad_mass()),
+            Action::Fact(fact) => self
+                .price_fact(belief, offer, &cells, situation, fact)
+                .map(|price| price.total()),
+            Action::Visit => Some(self.visit_cost(situation, belief)),
+            Action::Refer => Some(self.refer()),
+            Action::NoFaultFound => Some(self.callback() * cells.bad_mass() / mass),
         }
-        .map(|cost| cost / mass)
     }
 
     /// Minutes that a test saves one step ahead against going on without any; below 0 where it costs more. `None` if it is not on offer.
@@ -385,7 +388,7 @@ impl<'a> Planner<'a> {
         Offer::at_site(self.knowledge, self.model, &self.costs, belief, situation, site)
     }
 
-    fn answered(&self, situation: &Situation) -> Vec<bool> {
+    pub(super) fn answered(&self, situation: &Situation) -> Vec<bool> {
         let mut answered = vec![false; self.model.tests.len()];
         situation.answered.iter().for_each(|t| answered[t.index()] = true);
         // What does not apply to this site need not be answered before anything.
@@ -395,7 +398,7 @@ impl<'a> Planner<'a> {
         answered
     }
 
-    fn pricing<'b>(&'b self, offer: &'b Offer, answered: &'b [bool]) -> Pricing<'b> {
+    pub(super) fn pricing<'b>(&'b self, offer: &'b Offer, answered: &'b [bool]) -> Pricing<'b> {
         Pricing {
             model: self.model,
             costs: &self.costs,
@@ -408,14 +411,14 @@ impl<'a> Planner<'a> {
         }
     }
 
-    fn price_test(
+    pub(super) fn price_test(
         &self,
         pricing: &Pricing<'_>,
         cells: &Cells,
         situation: &Situation,
         test: TestId,
         dearest: f64,
-    ) -> Option<f64> {
+    ) -> Option<Price> {
         let action = self.costs.test(test);
         let facts: f64 = pricing.offer.facts_first[test.index()]
             .iter()
@@ -440,15 +443,17 @@ impl<'a> Planner<'a> {
             answered: &answered,
             ..*pricing
         };
-        let mut cost = cells.mass() * own;
         let mut standing = situation.standing.clone();
         self.costs.go(action, &mut standing);
         let traces = self.traces(situation);
-        let reliability = self.reliability_here(situation, test);
-        for chances in cells.outcome_chances(self.model, test, &traces, reliability) {
-            cost += pricing.best_order(cells.after_outcome(&chances), &standing).cost;
+        let mut after = 0.0;
+        for chances in cells.outcome_chances(self.model, test, &traces, self.teller(situation, test)) {
+            after += pricing.best_order(cells.after_outcome(&chances), &standing).cost;
         }
-        Some(cost)
+        Some(Price {
+            own,
+            after: after / cells.mass().max(f64::MIN_POSITIVE),
+        })
     }
 
     /// ρ of a caller on a test.
@@ -459,9 +464,14 @@ impl<'a> Planner<'a> {
             .unwrap_or(self.model.settings.caller_reliability)
     }
 
-    /// ρ where a caller answers; `None` at the gate.
-    pub(super) fn reliability_here(&self, situation: &Situation, test: TestId) -> Option<f64> {
-        (situation.at == At::Phone).then(|| self.reliability(test))
+    /// Who answers a test, and what was told of it before.
+    pub(super) fn teller(&self, situation: &Situation, test: TestId) -> Teller {
+        let reliability = self.reliability(test);
+        match situation.told.get(&test) {
+            _ if situation.at == At::Phone => Teller::Caller(reliability),
+            Some(&said) => Teller::LookAgain { said, reliability },
+            None => Teller::Seen,
+        }
     }
 
     pub(super) fn traces(&self, situation: &Situation) -> Vec<f64> {
@@ -478,14 +488,14 @@ impl<'a> Planner<'a> {
     /// Asking a fact: every value re-weighs the prior and may switch tests and repairs on. `None` if it bears on nothing here.
     ///
     /// The weight of *not listed* and *nothing wrong* is taken as it is: a planning approximation, the belief itself is recompiled.
-    fn price_fact(
+    pub(super) fn price_fact(
         &self,
         belief: &Belief,
         before: &Offer,
         cells: &Cells,
         situation: &Situation,
         fact: FactId,
-    ) -> Option<f64> {
+    ) -> Option<Price> {
         let (id, entry) = self.knowledge.facts.get_index(fact.index())?;
         if entry.values.len() < 2 || situation.site.get(id).is_some() || situation.unknowable.contains(id) {
             return None;
@@ -502,7 +512,7 @@ impl<'a> Planner<'a> {
         let prior_now = PriorWeigher::new(self.model, &rates_now);
         let weights_now: Vec<f64> = cells.each().map(|(c, _)| prior_now.weight(c.hypothesis)).collect();
         let answered = self.answered(situation);
-        let mut cost = cells.mass() * entry.minutes;
+        let mut after = 0.0;
         for (value, fact_value) in &entry.values {
             let site = situation.site.with(id, value);
             let rates = self.model.rates(self.knowledge, &site);
@@ -528,12 +538,15 @@ impl<'a> Planner<'a> {
                 .map(TestId::at)
             {
                 if let Some(price) = self.price_test(&pricing, &then, &there, test, order.dearest) {
-                    best = best.min(price);
+                    best = best.min(price.total() * then.mass());
                 }
             }
-            cost += best;
+            after += best;
         }
-        Some(cost)
+        Some(Price {
+            own: entry.minutes,
+            after: after / cells.mass().max(f64::MIN_POSITIVE),
+        })
     }
 
     /// What has to be done first for an action, and the action if that is another.
@@ -544,7 +557,7 @@ impl<'a> Planner<'a> {
     }
 
     /// What has to be done first for an action: a number that its formula needs, a test that must have an answer.
-    fn first_of(&self, action: Action, answered: &[bool], offer: &Offer) -> (Action, Option<Action>) {
+    pub(super) fn first_of(&self, action: Action, answered: &[bool], offer: &Offer) -> (Action, Option<Action>) {
         let mut first = action;
         for _ in 0..self.model.tests.len() {
             let after = match first {
@@ -568,7 +581,7 @@ impl<'a> Planner<'a> {
     }
 
     /// Σ P(H) · min(S, K, cheapest repair that cures some of it, with its opening); *not listed* min(S, K), *nothing wrong* 0.
-    fn lower_bound(&self, cells: &Cells, situation: &Situation) -> f64 {
+    pub(super) fn lower_bound(&self, cells: &Cells, situation: &Situation) -> f64 {
         let settings = &self.model.settings;
         let give_up = settings.refer_minutes.min(settings.callback_minutes);
         let mut cheapest = vec![f64::INFINITY; self.model.causes()];
@@ -601,6 +614,29 @@ impl<'a> Planner<'a> {
     }
 }
 
+/// Minutes of an action by itself, and of the best order after it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Price {
+    pub(super) own: f64,
+    pub(super) after: f64,
+}
+
+impl Price {
+    pub(super) fn total(self) -> f64 {
+        self.own + self.after
+    }
+}
+
+/// Sorts by cost, rounded, so that sums in another order don't decide between equals.
+pub(super) fn cheapest_first(priced: &mut [Priced]) {
+    let rounded = |p: &Priced| (p.cost * 1e9).round();
+    priced.sort_by(|a, b| {
+        rounded(a)
+            .total_cmp(&rounded(b))
+            .then_with(|| rank(a.action).cmp(&rank(b.action)))
+    });
+}
+
 /// Among equals: repair before test before fact before endings, so that a test must earn its time.
 fn rank(action: Action) -> u8 {
     match action {
@@ -608,6 +644,7 @@ fn rank(action: Action) -> u8 {
         Action::Test(_) => 1,
         Action::Fact(_) => 2,
         Action::NoFaultFound => 3,
-        Action::Refer => 4,
+        Action::Visit => 4,
+        Action::Refer => 5,
     }
 }

@@ -155,6 +155,7 @@ impl<'a> DecisionGraph<'a> {
         match node.choice.action {
             Action::Test(test) => self.after_test(&node.situation, test),
             Action::Fact(fact) => self.after_fact(&node.situation, fact),
+            Action::Visit => Vec::new(),
             Action::Repair(_) | Action::Refer | Action::NoFaultFound => self.after_repair(node).into_iter().collect(),
         }
     }
@@ -246,7 +247,7 @@ impl<'a> DecisionGraph<'a> {
 
 /// Whether a walk ends with this action.
 fn is_end(action: Action) -> bool {
-    matches!(action, Action::Refer | Action::NoFaultFound)
+    matches!(action, Action::Visit | Action::Refer | Action::NoFaultFound)
 }
 
 fn take_likeliest(graph: &StableDiGraph<Node, (Way, f64)>, open: &mut Vec<NodeIndex>) -> Option<NodeIndex> {

@@ -16,6 +16,7 @@ mod graph;
 mod offer;
 mod order;
 mod telling;
+mod visit;
 
 pub use access::{ActionCosts, Costs, Standing};
 pub use cells::{Cells, SHORTLIST_MASS};

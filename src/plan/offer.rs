@@ -1,6 +1,6 @@
 //! What may be offered at all: constraints, never costs.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::access::{ActionCosts, Costs, Standing};
 use crate::belief::{Belief, Evidence};
@@ -26,6 +26,8 @@ pub struct Situation {
     pub standing: Standing,
     /// Tests that have an answer.
     pub answered: BTreeSet<TestId>,
+    /// Those of them of which at the gate only a caller's answer is known: worth another look where it pays. The outcome told.
+    pub told: BTreeMap<TestId, usize>,
     /// Tests that can't be done here, or were skipped.
     pub blocked: BTreeSet<TestId>,
     /// Facts that nobody can tell.
@@ -59,6 +61,7 @@ impl Situation {
             evidence,
             standing: Standing::arriving(),
             answered: BTreeSet::new(),
+            told: BTreeMap::new(),
             blocked: BTreeSet::new(),
             unknowable: BTreeSet::new(),
             tried: BTreeSet::new(),
@@ -70,6 +73,29 @@ impl Situation {
             stopped: false,
             signs: false,
             device_off: false,
+        }
+    }
+
+    /// A test that has no answer, or none but a caller's where a technician could look.
+    #[must_use]
+    pub fn is_open(&self, test: TestId) -> bool {
+        !self.answered.contains(&test) || self.told.contains_key(&test)
+    }
+
+    /// What it will be when a technician arrives with nothing further known, as far as that can be told: dangers are settled first, and are
+    /// not priced.
+    #[must_use]
+    pub fn arrived(&self) -> Self {
+        Self {
+            at: At::Gate,
+            who: Who::Technician,
+            standing: Standing::arriving(),
+            blocked: BTreeSet::new(),
+            cannot: BTreeSet::new(),
+            no_movement: false,
+            stopped: false,
+            signs: false,
+            ..self.clone()
         }
     }
 }
@@ -128,7 +154,7 @@ impl Offer {
         };
         for (i, test) in knowledge.tests.values().enumerate() {
             let id = TestId::at(i);
-            let open = !situation.answered.contains(&id) && possible[i];
+            let open = situation.is_open(id) && possible[i];
             let waits: Vec<String> = costs
                 .test(id)
                 .numbers

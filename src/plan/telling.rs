@@ -33,7 +33,7 @@ impl Planner<'_> {
     /// Expected information of a test about what is wrong.
     fn bits(&self, cells: &Cells, situation: &Situation, test: TestId, traces: &[f64]) -> f64 {
         let mass = cells.mass().max(f64::MIN_POSITIVE);
-        let by_outcome = cells.outcome_chances(self.model, test, traces, self.reliability_here(situation, test));
+        let by_outcome = cells.outcome_chances(self.model, test, traces, self.teller(situation, test));
         by_outcome
             .iter()
             .map(|chances| {

@@ -266,6 +266,7 @@ impl<'a> Simulator<'a> {
                 test: id.clone(),
                 outcome: said,
                 readings,
+                said: None,
                 by,
             });
         }

@@ -178,6 +178,8 @@ pub(super) fn evidence(call: &Call<'_>, event: usize) -> String {
 /// An event in a line, for the list of what was taken back.
 pub(super) fn taken_back(knowledge: &Knowledge, event: &Event) -> String {
     match event {
+        Event::Caller { .. } => "where the caller stands".to_owned(),
+        Event::Visit { .. } => "the visit that was booked".to_owned(),
         Event::Signs { .. } => "the answers to the hazard signs".to_owned(),
         Event::SignsCleared { .. } => "hazard signs put right".to_owned(),
         Event::Complaint { .. } => "the complaint".to_owned(),

@@ -353,6 +353,10 @@ fn next(call: &Call<'_>) -> Next {
             ..
         } => Next::Fixed("The limits of the next reading hang on it."),
         Step::Test { .. } | Step::Repair { .. } | Step::Fact { purpose: Some(_), .. } => Next::Fixed("You picked it."),
+        Step::Caller => Next::Fixed("Where the caller stands comes before anything else."),
+        Step::Booked => Next::Fixed("A visit is planned: the call goes on at the gate."),
+        Step::Send { choice: None, .. } => Next::Fixed("A hazard sign stands: somebody has to come. Safety steps have no price."),
+        Step::Send { .. } => Next::Chosen(Box::new(call.choice())),
         Step::Signs => Next::Fixed("Hazard signs are asked before anything else."),
         Step::PutOutOfUse => Next::Fixed("The gate is put out of use and made safe. Safety steps have no price."),
         Step::Complaint => Next::Fixed("What does the caller say? Without a symptom there is nothing to rank."),
@@ -499,6 +503,7 @@ fn action(call: &Call<'_>, action: Action) -> String {
             "Ask: {}",
             phrases::fact(knowledge, &id(knowledge.facts.get_index(f.index()).map(|e| e.0)))
         ),
+        Action::Visit => "Send somebody to the gate".to_owned(),
         Action::Refer => "Refer it to somebody else".to_owned(),
         Action::NoFaultFound => "Run and watch, then end with nothing found".to_owned(),
     }

@@ -5,11 +5,13 @@ mod calc_page;
 mod drill_page;
 mod findings;
 mod many_calls;
+mod on_the_phone;
 mod page;
 mod person;
 mod sheet;
 mod style;
 mod trainee;
+mod visit_page;
 
 pub use author::Author;
 pub use calc_page::{calc_list, calc_page, calc_subject, example as calc_example};
@@ -17,7 +19,8 @@ pub use drill_page::{debrief_page, drill_help, drill_list, drill_opening, drill_
 pub use findings::{level_word, render_findings};
 pub use many_calls::{render_calibration, render_learned};
 pub use page::{Page, ranking, render_step};
-pub use person::{Person, TerminalError, event_text, standing};
+pub use person::{Person, TerminalError, event_text, pick_one, standing};
 pub use sheet::render_sheet;
 pub use style::Style;
 pub use trainee::{Left, TrainError, Trainee};
+pub use visit_page::render_visit;

@@ -201,6 +201,7 @@ pub fn render_step(call: &Call<'_>, step: &Step, style: &Style) -> String {
     let knowledge = &call.engine.knowledge;
     let mut page = Page::new(style);
     match step {
+        Step::Caller => caller_page(&mut page),
         Step::Signs => signs(&mut page, call),
         Step::PutOutOfUse => out_of_use(&mut page, call),
         Step::Complaint => {
@@ -208,12 +209,7 @@ pub fn render_step(call: &Call<'_>, step: &Step, style: &Style) -> String {
             page.line("What does the caller say it does, or doesn't do? In their own words.");
         }
         Step::Fact { fact, purpose } => fact_page(&mut page, call, fact, purpose.as_ref()),
-        Step::Now => {
-            page.title("Right now");
-            let doing = symptom_titles(call).join("; ");
-            page.line(&format!("Is it doing it now: {doing}? Don't make it move to find out."));
-            options(&mut page, ["Yes, as you look at it", "Not at the moment", "Can't tell"]);
-        }
+        Step::Now => now_page(&mut page, call),
         Step::Condition(condition) => condition_page(&mut page, knowledge, *condition),
         Step::Clearance => {
             page.title("Before the gate moves");
@@ -279,7 +275,8 @@ pub fn render_step(call: &Call<'_>, step: &Step, style: &Style) -> String {
             page.title("The call can end");
             page.line(&format!("{}.", sentence(why)));
         }
-        Step::Ended => {}
+        Step::Send { why, choice } => send_page(&mut page, call, why, choice.as_deref()),
+        Step::Booked | Step::Ended => {}
     }
     page.finish()
 }
@@ -313,12 +310,63 @@ pub(super) fn symptom_titles(call: &Call<'_>) -> Vec<String> {
         .collect()
 }
 
+fn now_page(page: &mut Page<'_>, call: &Call<'_>) {
+    page.title("Right now");
+    let doing = symptom_titles(call).join("; ");
+    let question = format!("Is it doing it now: {doing}? Don't make it move to find out.");
+    match call.at() {
+        At::Gate => page.line(&question),
+        At::Phone => page.field("say", &question),
+    }
+    options(page, ["Yes, as you look at it", "Not at the moment", "Can't tell"]);
+}
+
+fn caller_page(page: &mut Page<'_>) {
+    page.title("On the phone");
+    page.field(
+        "say",
+        "Are you at the gate? Stand where it can't reach you, open or shut, and stay there. Who else is there?",
+    );
+    let answers = [
+        "At the gate, standing clear of it",
+        "Not at the gate: they answer from memory or from a camera",
+        "In its reach, or they won't stand clear",
+    ];
+    options(page, answers);
+}
+
+fn send_page(page: &mut Page<'_>, call: &Call<'_>, why: &str, choice: Option<&Choice>) {
+    page.title("Send somebody");
+    page.field("why", &format!("{}.", sentence(why)));
+    let Some(choice) = choice else { return };
+    let travel = call.engine.model.settings.travel_minutes;
+    page.field(
+        "cost",
+        &format!(
+            "going now: {} expected from here, {} of them travel and call-out",
+            minutes(choice.repairs_only),
+            minutes(travel)
+        ),
+    );
+    let question = |a: &&crate::plan::Priced| matches!(a.action, Action::Test(_) | Action::Fact(_));
+    if let Some(best) = choice.others.iter().find(question) {
+        page.field(
+            "left",
+            &format!(
+                "the best question left (\"{}\") would cost {} more than it saves",
+                action_title(call, best.action),
+                minutes(best.cost - choice.cost)
+            ),
+        );
+    }
+}
+
 fn signs(page: &mut Page<'_>, call: &Call<'_>) {
     page.title("Before anything else");
     let place = match call.at() {
         At::Gate => "Look from outside its reach, open or shut. Is any of this so?",
         At::Phone => {
-            "Say: stand where the gate can't reach you, open or shut. Who else is there? Then ask whether any of this is so."
+            "Read each one out. Is any of this so?"
         }
     };
     page.line(place);
@@ -378,7 +426,7 @@ fn out_of_use(page: &mut Page<'_>, call: &Call<'_>) {
             "It can't be made safe now",
         ],
         At::Phone => [
-            "Caller told; people are kept away; a technician is sent",
+            "Caller told; people are kept away",
             "Asked again: it is not so",
             "People can't be kept away: the emergency number is the way",
         ],
@@ -405,7 +453,10 @@ fn fact_page(page: &mut Page<'_>, call: &Call<'_>, fact: &str, purpose: Option<&
     if let Some(Purpose::Plan(choice)) = purpose {
         page.field("why", &reason(choice));
     }
-    page.line(&entry.ask);
+    match (&entry.caller, call.at()) {
+        (Some(words), At::Phone) => page.field("say", words),
+        _ => page.line(&entry.ask),
+    }
     entry
         .values
         .values()
@@ -590,6 +641,7 @@ fn purpose_text(call: &Call<'_>, purpose: &Purpose, test: usize) -> String {
 pub(crate) fn action_title(call: &Call<'_>, action: Action) -> String {
     let otherwise = match action {
         Action::NoFaultFound => "run, watch, and end with no fault found",
+        Action::Visit => "send somebody to the gate",
         _ => "refer it",
     };
     action

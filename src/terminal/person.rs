@@ -15,6 +15,7 @@ use crate::knowledge::schema::{At, Ending, Moves, Now, Provocation, Test};
 use crate::model::TestId;
 use crate::plan::Action;
 use crate::report::looks_like_code;
+use crate::visit::Wishes;
 use crate::words::SymptomIndex;
 
 /// Why a person can't be asked.
@@ -62,15 +63,50 @@ pub(super) fn read_line(prompt: &str, typed: &str) -> Result<Line, TerminalError
     }
 }
 
+/// One of a few choices before there is a call; `None` where the person leaves.
+///
+/// # Errors
+/// When there is no terminal.
+pub fn pick_one(
+    question: &str,
+    choices: &[&str],
+    style: &Style,
+    out: &mut dyn Write,
+) -> Result<Option<usize>, TerminalError> {
+    let mut page = Page::new(style);
+    page.line(question);
+    choices.iter().enumerate().for_each(|(i, text)| page.option(i + 1, text));
+    let gone = |e: std::io::Error| TerminalError::Gone(e.to_string());
+    out.write_all(page.finish().as_bytes()).and_then(|()| out.flush()).map_err(gone)?;
+    let mut typed = String::new();
+    loop {
+        let text = match read_line(&format!("1-{}:", choices.len()), &typed) {
+            Ok(Line::Typed(text)) => text,
+            Ok(Line::Back) | Err(TerminalError::Interrupted) => return Ok(None),
+            Err(other) => return Err(other),
+        };
+        match text.parse::<usize>() {
+            Ok(n) if (1..=choices.len()).contains(&n) => return Ok(Some(n - 1)),
+            _ => {
+                let remark = format!("\"{text}\" is not one of the numbers 1 to {}.\n", choices.len());
+                out.write_all(remark.as_bytes()).and_then(|()| out.flush()).map_err(gone)?;
+                typed = text;
+            }
+        }
+    }
+}
+
 /// A person.
 pub struct Person<'a> {
-    style: Style,
+    pub(super) style: Style,
     out: Box<dyn Write + 'a>,
     /// Made when the first complaint is typed.
     index: OnceCell<SymptomIndex>,
     clock: Box<dyn Fn() -> String + 'a>,
     /// Ranking was shown for this many events.
     shown_at: Option<usize>,
+    /// What visits are planned with.
+    pub(super) wishes: Wishes,
 }
 
 /// Letters that are always understood.
@@ -106,7 +142,15 @@ impl<'a> Person<'a> {
             index: OnceCell::new(),
             clock,
             shown_at: None,
+            wishes: Wishes::default(),
         }
+    }
+
+    /// The same person, planning visits with other wishes.
+    #[must_use]
+    pub fn wishing(mut self, wishes: Wishes) -> Self {
+        self.wishes = wishes;
+        self
     }
 
     pub(super) fn say(&mut self, text: &str) {
@@ -147,7 +191,7 @@ impl<'a> Person<'a> {
     }
 
     /// Asks a step's question until the line is an answer; letters are handled here.
-    fn ask(&mut self, call: &Call<'_>, step: &Step, prompt: &str, read: &Reader<'_>) -> Result<Reply, TerminalError> {
+    pub(super) fn ask(&mut self, call: &Call<'_>, step: &Step, prompt: &str, read: &Reader<'_>) -> Result<Reply, TerminalError> {
         let mut typed = String::new();
         loop {
             let text = match self.line(prompt, &typed)? {
@@ -172,7 +216,7 @@ impl<'a> Person<'a> {
         }
     }
 
-    fn back(&mut self, call: &Call<'_>) -> Reply {
+    pub(super) fn back(&mut self, call: &Call<'_>) -> Reply {
         if let Some(entry) = call.last_answer() {
             let what = describe(call, entry);
             self.note(&format!("Taken back: {what}"));
@@ -184,7 +228,7 @@ impl<'a> Person<'a> {
     }
 
     /// The letters that are always possible.
-    fn command(&mut self, call: &Call<'_>, step: &Step, text: &str) -> Result<Command, TerminalError> {
+    pub(super) fn command(&mut self, call: &Call<'_>, step: &Step, text: &str) -> Result<Command, TerminalError> {
         Ok(match text.to_lowercase().as_str() {
             "b" | "back" => Command::Reply(self.back(call)),
             "p" | "pause" => Command::Reply(Reply::Pause),
@@ -511,7 +555,7 @@ impl<'a> Person<'a> {
         self.choose_ending(call, &open, None)
     }
 
-    fn choose_ending(&mut self, call: &Call<'_>, open: &[Ending], why: Option<&str>) -> Result<Command, TerminalError> {
+    pub(super) fn choose_ending(&mut self, call: &Call<'_>, open: &[Ending], why: Option<&str>) -> Result<Command, TerminalError> {
         let mut page = Page::new(&self.style);
         open.iter()
             .enumerate()
@@ -642,6 +686,7 @@ impl<'a> Person<'a> {
             test: id.to_owned(),
             outcome: None,
             readings,
+            said: None,
             by: Rank::Measured,
         };
         Ok(Reply::Events(vec![event]))
@@ -800,6 +845,7 @@ impl<'a> Person<'a> {
     pub(super) fn answer_step(&mut self, call: &Call<'_>, step: &Step) -> Result<Reply, TerminalError> {
         let knowledge = &call.engine.knowledge;
         match step {
+            Step::Caller => self.caller(call, step),
             Step::Signs => self.signs(call, step),
             Step::PutOutOfUse => self.out_of_use(call, step),
             Step::Complaint => match self.symptoms(call)? {
@@ -819,12 +865,15 @@ impl<'a> Person<'a> {
                 if entry.outcomes.is_empty() {
                     return self.numeric(call, step, test, entry);
                 }
-                let by = if call.at() == At::Phone { Rank::Told } else { Rank::Seen };
+                if call.at() == At::Phone {
+                    return self.told(call, step, test, entry);
+                }
                 self.choice(call, step, entry.outcomes.len(), &|n| Event::Answer {
                     test: test.clone(),
                     outcome: entry.outcomes.get_index(n - 1).map(|(id, _)| id.clone()),
                     readings: BTreeMap::new(),
-                    by,
+                    said: None,
+                    by: Rank::Seen,
                 })
             }
             Step::DeviceBack { device } => {
@@ -861,6 +910,8 @@ impl<'a> Person<'a> {
                     vec!["NOT all given back".to_owned()]
                 },
             }),
+            Step::Send { .. } => self.send(call, step),
+            Step::Booked => Ok(Reply::Pause),
             Step::Finish { proposed, open, why } => self.finish(call, step, *proposed, open, why),
             Step::Ended => Ok(Reply::Events(Vec::new())),
         }
@@ -1003,9 +1054,9 @@ impl<'a> Person<'a> {
 /// Why the gate goes out of use when neither a sign nor the belief says so.
 const RETEST_FAILED: &str = "a line of the safety retest is not passed";
 
-type Reader<'r> = dyn Fn(&str) -> Result<Vec<Event>, String> + 'r;
+pub(super) type Reader<'r> = dyn Fn(&str) -> Result<Vec<Event>, String> + 'r;
 
-enum Command {
+pub(super) enum Command {
     Reply(Reply),
     AskAgain,
     NotOne,
@@ -1238,6 +1289,9 @@ pub fn event_text(call: &Call<'_>, event: &Event) -> String {
             )
         }
         Event::Complaint { words, .. } => format!("complaint: {words}"),
+        Event::Caller { at_gate: true, .. } => "the caller stands clear of the gate".to_owned(),
+        Event::Caller { at_gate: false, .. } => "the caller is not at the gate".to_owned(),
+        Event::Visit { .. } => "a visit is booked".to_owned(),
         Event::Signs { .. } => "hazard signs".to_owned(),
         Event::Condition { condition, .. } => format!("condition: {}", condition.id()),
         Event::Cannot { target } => format!("can't: {}", target_title(call, target)),

@@ -151,6 +151,7 @@ fn the_why_page_names_the_reading_to_retake() {
                 test: test.to_owned(),
                 outcome: Some(outcome.to_owned()),
                 readings: BTreeMap::new(),
+                said: None,
                 by: Rank::Seen,
             })
         };
@@ -201,6 +202,7 @@ fn what_people_write_can_not_break_the_record() {
             test: "plug-look".to_owned(),
             outcome: Some(outcome.to_owned()),
             readings: BTreeMap::new(),
+            said: None,
             by,
         })
     };

@@ -1,0 +1,67 @@
+//! `pintle visit`: who goes to a gate, for how long, and what is loaded.
+
+use std::collections::BTreeSet;
+use std::io::Write;
+
+use super::{CommandError, Data, Exit, Packs, calls_folder, json, open_call};
+use crate::knowledge::WithCases;
+use crate::terminal::{Style, render_visit};
+use crate::visit::{Wishes, plan};
+
+/// Arguments of `pintle visit`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The call: its id, or the path of its file
+    pub call: String,
+    /// Chance of putting it right at the first visit that the load aims at, in per cent
+    #[arg(long, value_name = "PERCENT", default_value_t = 90, value_parser = clap::value_parser!(u8).range(1..=99))]
+    pub rate: u8,
+    /// A part or tool that is on this truck anyway, by its name; may be given several times
+    #[arg(long = "have", value_name = "THING")]
+    pub have: Vec<String>,
+    /// Write JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Where calls are kept.
+    #[command(flatten)]
+    pub data: Data,
+    /// Packs.
+    #[command(flatten)]
+    pub packs: Packs,
+}
+
+/// Runs it.
+///
+/// # Errors
+/// When the knowledge has errors, there is no such call, or nothing is reported in it yet.
+pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.packs.engine(WithCases::No)?;
+    let folder = calls_folder(args.data.data.as_ref())?;
+    let call = open_call(&engine, &folder, &args.call)?;
+    if call.symptoms().is_empty() {
+        return Err(CommandError::new(
+            "nothing is reported in this call yet, so nothing is known to load for",
+            format!("`pintle resume {}` goes on with it", args.call),
+        ));
+    }
+    let known = |thing: &&String| {
+        let parts = engine.knowledge.repairs.values().flat_map(|r| &r.parts).map(|p| &p.name);
+        let tools = engine.knowledge.repairs.values().flat_map(|r| &r.tools);
+        let of_tests = engine.knowledge.tests.values().flat_map(|t| &t.tools);
+        parts.chain(tools).chain(of_tests).any(|name| name == *thing)
+    };
+    if let Some(strange) = args.have.iter().find(|thing| !known(thing)) {
+        return Err(CommandError::new(
+            format!("no repair or test uses a part or tool called \"{strange}\""),
+            "--have takes the names that the load list shows",
+        ));
+    }
+    let wishes = Wishes {
+        rate: f64::from(args.rate) / 100.0,
+        carried: args.have.iter().cloned().collect::<BTreeSet<_>>(),
+    };
+    let visit = plan(&call, &wishes);
+    let text = if args.json { json(&visit)? } else { render_visit(&visit, style) };
+    super::report::put(out, &text)?;
+    Ok(Exit::Ok)
+}

@@ -1,0 +1,114 @@
+//! The visit as a page: who goes, how long, what is loaded and what each thing buys.
+
+use super::page::{Page, percent};
+use super::style::Style;
+use crate::knowledge::schema::Who;
+use crate::visit::{LoadLine, VisitPlan};
+
+/// What is said of a thing whose fit nobody knows yet.
+const READ_FIRST: &str = "read off the old one (a photo of its label will do; if nobody can, bring each kind)";
+
+/// A planned visit.
+#[must_use]
+pub fn render_visit(plan: &VisitPlan, style: &Style) -> String {
+    let mut page = Page::new(style);
+    page.title("The visit");
+    plan.remarks
+        .iter()
+        .for_each(|remark| page.painted("caution", remark, Style::caution));
+    page.field("who", &who(plan));
+    page.field(
+        "book",
+        &format!(
+            "{} at the gate, travel not counted: enough in four of five such calls, retest and record with it",
+            hours(plan.minutes)
+        ),
+    );
+    load(&mut page, plan);
+    page.finish()
+}
+
+fn load(page: &mut Page<'_>, plan: &VisitPlan) {
+    page.field(
+        "promise",
+        &format!(
+            "put right at this visit in {} of such calls with the kit and what follows; with the kit alone in {}{}",
+            percent(plan.promised),
+            percent(plan.bare),
+            if plan.falls_short() {
+                format!(
+                    ". No load reaches {}: with everything on the truck it is {}",
+                    percent(plan.asked),
+                    percent(plan.most)
+                )
+            } else {
+                String::new()
+            }
+        ),
+    );
+    if plan.load.is_empty() {
+        page.field("load", "nothing beside the kit");
+    }
+    let mut label = "load";
+    for line in &plan.load {
+        thing_lines(page, label, line);
+        label = "";
+    }
+    let mut label = "further";
+    for line in &plan.further {
+        thing_lines(page, label, line);
+        label = "";
+    }
+    if !plan.load.is_empty() && !plan.smallest {
+        page.field("", "Found by search that was cut off: perhaps fewer things would do.");
+    }
+    let mut label = "kit";
+    for piece in &plan.kit {
+        page.field(label, piece);
+        label = "";
+    }
+}
+
+/// The chance up to there, the things, what they are for, and what has to be read off the old one.
+fn thing_lines(page: &mut Page<'_>, label: &str, line: &LoadLine) {
+    let names: Vec<String> = line
+        .things
+        .iter()
+        .map(|t| if t.tool { format!("{} (tool)", t.name) } else { t.name.clone() })
+        .collect();
+    let of = if line.causes.is_empty() {
+        String::new()
+    } else {
+        format!(": for {}", line.causes.join("; "))
+    };
+    page.entry(label, 5, &percent(line.rate), &format!("{}{of}", names.join(" + ")));
+    for (name, read) in line.things.iter().filter_map(|t| Some((&t.name, t.read.as_ref()?))) {
+        let which = if line.things.len() > 1 {
+            format!("{name}: ")
+        } else {
+            String::new()
+        };
+        page.entry("", 5, "", &format!("{which}{READ_FIRST}: {read}"));
+    }
+}
+
+/// Who goes, in words.
+fn who(plan: &VisitPlan) -> String {
+    let who = match plan.who {
+        Who::Electrician => "a licensed electrician",
+        Who::Technician | Who::Anyone => "a gate technician",
+    };
+    match plan.people {
+        1 => format!("{who}, alone"),
+        n => format!("{n} people, {who} among them"),
+    }
+}
+
+/// Minutes as hours and minutes.
+fn hours(minutes: u32) -> String {
+    match (minutes / 60, minutes % 60) {
+        (0, m) => format!("{m} min"),
+        (h, 0) => format!("{h} h"),
+        (h, m) => format!("{h} h {m} min"),
+    }
+}
