@@ -5,9 +5,6 @@ use super::style::Style;
 use crate::knowledge::schema::Who;
 use crate::visit::{LoadLine, VisitPlan};
 
-/// What is said of a thing whose fit nobody knows yet.
-const READ_FIRST: &str = "read off the old one (a photo of its label will do; if nobody can, bring each kind)";
-
 /// A planned visit.
 #[must_use]
 pub fn render_visit(plan: &VisitPlan, style: &Style) -> String {
@@ -49,6 +46,11 @@ fn load(page: &mut Page<'_>, plan: &VisitPlan) {
     if plan.load.is_empty() {
         page.field("load", "nothing beside the kit");
     }
+    let fits = |line: &LoadLine| line.things.iter().any(|t| t.read.is_some());
+    if plan.load.iter().chain(&plan.further).any(fits) {
+        let text = "What a part fits by is read off the old one: ask for a photo of its label now; if nobody can tell, bring each kind.";
+        page.painted("ask", text, Style::caution);
+    }
     let mut label = "load";
     for line in &plan.load {
         thing_lines(page, label, line);
@@ -88,7 +90,7 @@ fn thing_lines(page: &mut Page<'_>, label: &str, line: &LoadLine) {
         } else {
             String::new()
         };
-        page.entry("", 5, "", &format!("{which}{READ_FIRST}: {read}"));
+        page.entry("", 5, "", &format!("{which}fits by: {read}"));
     }
 }
 

@@ -8,6 +8,8 @@
 //! that fault better brings at least so many of them. Only where the search is cut off ([`MOST_NODES`]) is the result the best one found;
 //! [`Load::smallest`] says which.
 
+use std::collections::BTreeMap;
+
 /// A set of things, by position; problems of more than 128 things are cut before.
 pub type Things = u128;
 
@@ -56,6 +58,43 @@ impl Fault {
     }
 }
 
+/// The same faults, fewer of them: what no load changes is taken into the chance, and those that the same ways put right are one.
+#[must_use]
+pub fn merged(faults: impl Iterator<Item = Fault>) -> Vec<Fault> {
+    let mut by_ways: BTreeMap<Vec<Vec<(Things, u64)>>, (f64, Vec<Vec<Way>>)> = BTreeMap::new();
+    for fault in faults {
+        let (fixed, open): (Vec<Vec<Way>>, Vec<Vec<Way>>) =
+            fault.causes.into_iter().partition(|ways| ways.iter().all(|w| w.needs == 0));
+        let fixed = Fault {
+            chance: fault.chance,
+            causes: fixed,
+        };
+        let mut open: Vec<Vec<Way>> = open.into_iter().map(|ways| needed(&ways)).collect();
+        let key = |ways: &Vec<Way>| -> Vec<(Things, u64)> { ways.iter().map(|w| (w.needs, w.cures.to_bits())).collect() };
+        open.sort_by_key(key);
+        let chance = fixed.chance * fixed.settled(0);
+        by_ways.entry(open.iter().map(key).collect()).or_insert((0.0, open)).0 += chance;
+    }
+    let mut merged: Vec<Fault> = by_ways.into_values().map(|(chance, causes)| Fault { chance, causes }).collect();
+    merged.sort_by(|a, b| b.chance.total_cmp(&a.chance));
+    merged
+}
+
+/// Ways in one order; two that need the same things are one.
+fn needed(ways: &[Way]) -> Vec<Way> {
+    let mut by_needs: BTreeMap<Things, f64> = BTreeMap::new();
+    for way in ways {
+        *by_needs.entry(way.needs).or_insert(1.0) *= 1.0 - way.cures;
+    }
+    by_needs
+        .into_iter()
+        .map(|(needs, fails)| Way {
+            needs,
+            cures: 1.0 - fails,
+        })
+        .collect()
+}
+
 /// A load.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Load {
@@ -68,7 +107,7 @@ pub struct Load {
 }
 
 /// Sets looked at before the search is cut off.
-pub const MOST_NODES: usize = 200_000;
+pub const MOST_NODES: usize = 20_000;
 
 /// Chance of putting right whatever it is with these things.
 #[must_use]

@@ -9,7 +9,7 @@
 pub mod load;
 mod things;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
@@ -257,18 +257,12 @@ impl Problem<'_> {
 
     /// Titles of the causes that gain most from a bundle.
     fn causes_of(&self, engine: &Engine, loaded: Things, bundle: Things) -> Vec<String> {
-        let mut gains: BTreeMap<CauseId, f64> = BTreeMap::new();
-        for (fault, causes) in self.faults.iter().zip(&self.causes) {
-            for (ways, cause) in fault.causes.iter().zip(causes) {
-                let one = Fault {
-                    chance: fault.chance,
-                    causes: vec![ways.clone()],
-                };
-                let one = std::slice::from_ref(&one);
-                *gains.entry(*cause).or_default() += load::rate(one, loaded | bundle) - load::rate(one, loaded);
-            }
-        }
-        let mut gains: Vec<(f64, CauseId)> = gains.into_iter().map(|(c, g)| (g, c)).filter(|(g, _)| *g > 1e-6).collect();
+        let gain = |fault: &Fault| {
+            let fault = std::slice::from_ref(fault);
+            load::rate(fault, loaded | bundle) - load::rate(fault, loaded)
+        };
+        let causes = self.causes.iter().map(|(cause, fault)| (gain(fault), *cause));
+        let mut gains: Vec<(f64, CauseId)> = causes.filter(|(gain, _)| *gain > 1e-6).collect();
         gains.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         let title = |c: CauseId| engine.knowledge.causes[c.index()].title.clone();
         gains.into_iter().take(NAMED).map(|(_, c)| title(c)).collect()

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::load::{Fault, Things, Way};
+use super::load::{self, Fault, Things, Way};
 use crate::belief::{Belief, Hypothesis};
 use crate::call::Engine;
 use crate::knowledge::schema::{Repair, Test, Who};
@@ -35,8 +35,8 @@ impl<'a> Thing<'a> {
 pub(super) struct Problem<'a> {
     pub(super) things: Vec<Thing<'a>>,
     pub(super) faults: Vec<Fault>,
-    /// By fault: its causes.
-    pub(super) causes: Vec<Vec<CauseId>>,
+    /// Each cause that may be there, its chance, and the ways to put it right.
+    pub(super) causes: Vec<(CauseId, Fault)>,
 }
 
 /// A way before things have numbers.
@@ -107,20 +107,25 @@ impl<'a> Truck<'a> {
                 cures: way.cures,
             })
         };
-        let faults = left
+        let ways: BTreeMap<CauseId, Vec<Way>> = ways
             .iter()
-            .map(|(causes, chance)| Fault {
-                chance: *chance,
-                causes: causes
-                    .iter()
-                    .map(|c| ways[c].iter().filter_map(numbered).collect())
-                    .collect(),
-            })
+            .map(|(cause, ways)| (*cause, ways.iter().filter_map(numbered).collect()))
             .collect();
+        let mut chances: BTreeMap<CauseId, f64> = BTreeMap::new();
+        for (causes, chance) in &left {
+            causes.iter().for_each(|c| *chances.entry(*c).or_default() += chance);
+        }
+        let fault = |chance: f64, causes: &[CauseId]| Fault {
+            chance,
+            causes: causes.iter().map(|c| ways[c].clone()).collect(),
+        };
+        let of_cause = |(cause, chance): (CauseId, f64)| (cause, fault(chance, &[cause]));
+        let causes = chances.into_iter().map(of_cause).collect();
+        let faults = left.iter().map(|(causes, chance)| fault(*chance, causes));
         Problem {
             things,
-            faults,
-            causes: left.into_iter().map(|(causes, _)| causes).collect(),
+            faults: load::merged(faults),
+            causes,
         }
     }
 
