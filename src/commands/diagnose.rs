@@ -164,7 +164,10 @@ pub fn sitting(call: &mut Call<'_>, id: &str, style: &Style, out: &mut dyn Write
         }
         Ok(Outcome::Paused) => {
             if call.visit().is_some() && call.at() == At::Phone {
-                writeln!(out, "\nBooked and kept. At the gate: pintle resume {id}. The load again: pintle visit {id}")?;
+                writeln!(
+                    out,
+                    "\nBooked and kept. At the gate: pintle resume {id}. The load again: pintle visit {id}"
+                )?;
             } else {
                 writeln!(out, "\nKept. Go on with: pintle resume {id}")?;
             }

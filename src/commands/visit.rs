@@ -45,7 +45,12 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
         ));
     }
     let known = |thing: &&String| {
-        let parts = engine.knowledge.repairs.values().flat_map(|r| &r.parts).map(|p| &p.name);
+        let parts = engine
+            .knowledge
+            .repairs
+            .values()
+            .flat_map(|r| &r.parts)
+            .map(|p| &p.name);
         let tools = engine.knowledge.repairs.values().flat_map(|r| &r.tools);
         let of_tests = engine.knowledge.tests.values().flat_map(|t| &t.tools);
         parts.chain(tools).chain(of_tests).any(|name| name == *thing)
@@ -61,7 +66,11 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
         carried: args.have.iter().cloned().collect::<BTreeSet<_>>(),
     };
     let visit = plan(&call, &wishes);
-    let text = if args.json { json(&visit)? } else { render_visit(&visit, style) };
+    let text = if args.json {
+        json(&visit)?
+    } else {
+        render_visit(&visit, style)
+    };
     super::report::put(out, &text)?;
     Ok(Exit::Ok)
 }

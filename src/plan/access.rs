@@ -296,7 +296,9 @@ impl Reaches {
 /// Whether b costs nothing to reach right after a.
 fn free_with(a: &ActionCosts, b: &ActionCosts) -> bool {
     let came = b.by_phone || !a.by_phone;
-    came && a.place == b.place && b.needs.iter().all(|n| a.needs.contains(n)) && b.covers.iter().all(|c| a.covers.contains(c))
+    came && a.place == b.place
+        && b.needs.iter().all(|n| a.needs.contains(n))
+        && b.covers.iter().all(|c| a.covers.contains(c))
 }
 
 /// Facts that a test's formula names and that are numbers.

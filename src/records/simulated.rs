@@ -104,14 +104,27 @@ impl<'a> Simulator<'a> {
     /// The next call.
     pub fn call(&mut self) -> Simulated {
         let mut scene = self.scene();
-        self.opening(&mut scene);
-        self.answers(&mut scene);
+        self.opening(&mut scene, At::Gate);
+        self.answers(&mut scene, At::Gate);
         self.repairs(&mut scene);
         self.made += 1;
         Simulated {
             entries: scene.entries,
             truth: scene.truth,
         }
+    }
+
+    /// A call on the phone up to the moment at which somebody is sent: what a caller told, and the site as it is.
+    pub fn phone_call(&mut self) -> (Simulated, SiteFacts) {
+        let mut scene = self.scene();
+        self.opening(&mut scene, At::Phone);
+        self.answers(&mut scene, At::Phone);
+        self.made += 1;
+        let simulated = Simulated {
+            entries: scene.entries,
+            truth: scene.truth,
+        };
+        (simulated, scene.site)
     }
 
     fn scene(&mut self) -> Scene {
@@ -195,12 +208,12 @@ impl<'a> Simulator<'a> {
         site
     }
 
-    fn opening(&mut self, scene: &mut Scene) {
+    fn opening(&mut self, scene: &mut Scene, at: At) {
         let knowledge = &self.engine.knowledge;
         scene.push(Event::Opened {
             knowledge: knowledge.fingerprint.clone(),
             packs: knowledge.titles.clone(),
-            at: At::Gate,
+            at,
             who: Who::Technician,
             site: None,
         });
@@ -214,6 +227,9 @@ impl<'a> Simulator<'a> {
             symptoms: symptom.map(|(id, _)| id.clone()).into_iter().collect(),
         });
         for (id, fact) in &knowledge.facts {
+            if at == At::Phone && fact.caller.is_none() {
+                continue;
+            }
             let told = fact.number.is_some() || unit(&mut self.rng) >= FACT_UNKNOWN;
             scene.push(Event::Fact {
                 fact: id.clone(),
@@ -227,7 +243,7 @@ impl<'a> Simulator<'a> {
     }
 
     /// Answers of two to five tests that bear on the symptom.
-    fn answers(&mut self, scene: &mut Scene) {
+    fn answers(&mut self, scene: &mut Scene, place: At) {
         let model = &self.engine.model;
         let makes = &model.symptom[scene.symptom.index()];
         let bears = |t: &TestId| model.tests[t.index()].mentioned_by().any(|c| makes[c.index()] > 0.0);
@@ -245,6 +261,10 @@ impl<'a> Simulator<'a> {
                 .tests
                 .get_index(test.index())
                 .expect("a test of the model");
+            let planner = self.engine.planner();
+            if place == At::Phone && !(entry.bands.is_empty() && planner.costs().test(test).by_phone) {
+                continue;
+            }
             if scene.site.holds(&entry.when) != Some(true) || quantities.contains(&table.quantity) {
                 continue;
             }
@@ -258,7 +278,12 @@ impl<'a> Simulator<'a> {
             };
             let outcome = draw(&mut self.rng, &chances);
             let (said, readings, by) = if entry.bands.is_empty() {
-                (Some(table.outcomes[outcome].clone()), BTreeMap::new(), Rank::Seen)
+                let (told, by) = match place {
+                    At::Gate => (outcome, Rank::Seen),
+                    At::Phone if unit(&mut self.rng) < planner.reliability(test) => (outcome, Rank::Told),
+                    At::Phone => (draw(&mut self.rng, &vec![1.0; chances.len()]), Rank::Told),
+                };
+                (Some(table.outcomes[told].clone()), BTreeMap::new(), by)
             } else {
                 (None, self.readings[&(test, outcome)].clone(), Rank::Measured)
             };

@@ -355,7 +355,9 @@ fn next(call: &Call<'_>) -> Next {
         Step::Test { .. } | Step::Repair { .. } | Step::Fact { purpose: Some(_), .. } => Next::Fixed("You picked it."),
         Step::Caller => Next::Fixed("Where the caller stands comes before anything else."),
         Step::Booked => Next::Fixed("A visit is planned: the call goes on at the gate."),
-        Step::Send { choice: None, .. } => Next::Fixed("A hazard sign stands: somebody has to come. Safety steps have no price."),
+        Step::Send { choice: None, .. } => {
+            Next::Fixed("A hazard sign stands: somebody has to come. Safety steps have no price.")
+        }
         Step::Send { .. } => Next::Chosen(Box::new(call.choice())),
         Step::Signs => Next::Fixed("Hazard signs are asked before anything else."),
         Step::PutOutOfUse => Next::Fixed("The gate is put out of use and made safe. Safety steps have no price."),

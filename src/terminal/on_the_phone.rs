@@ -20,7 +20,11 @@ impl Person<'_> {
             let at_gate = match text {
                 "1" | "y" | "yes" => true,
                 "2" | "n" | "no" => false,
-                "3" => return Err("Ask them to step away from it first. Nothing is asked before they stand clear.".to_owned()),
+                "3" => {
+                    return Err(
+                        "Ask them to step away from it first. Nothing is asked before they stand clear.".to_owned(),
+                    );
+                }
                 _ => return Err(format!("\"{text}\" is not one of the numbers 1 to 3.")),
             };
             Ok(vec![Event::Caller {
@@ -85,7 +89,9 @@ impl Person<'_> {
             }
             let meant = meant(test, &text);
             if meant.is_empty() {
-                self.note("None of the answers sounds like that. Ask again in other words, or c: not sure is no evidence.");
+                self.note(
+                    "None of the answers sounds like that. Ask again in other words, or c: not sure is no evidence.",
+                );
                 typed = text;
                 continue;
             }
@@ -142,16 +148,19 @@ impl Person<'_> {
                         break;
                     }
                     "3" => {
-                        let open: Vec<Ending> = [Ending::Waiting, Ending::Referred, Ending::OutOfUse, Ending::Withdrawn]
-                            .into_iter()
-                            .filter(|e| call.may_end(*e))
-                            .collect();
+                        let open: Vec<Ending> =
+                            [Ending::Waiting, Ending::Referred, Ending::OutOfUse, Ending::Withdrawn]
+                                .into_iter()
+                                .filter(|e| call.may_end(*e))
+                                .collect();
                         if let Command::Reply(reply) = self.choose_ending(call, &open, None)? {
                             return Ok(reply);
                         }
                         break;
                     }
-                    _ => self.note(&format!("\"{text}\" is not one of the numbers 1 to 3; ? shows what else you can type.")),
+                    _ => self.note(&format!(
+                        "\"{text}\" is not one of the numbers 1 to 3; ? shows what else you can type."
+                    )),
                 }
             }
         }
@@ -164,7 +173,16 @@ fn not_sure(text: &str) -> bool {
     let plain = text.trim_matches(|c: char| !c.is_alphanumeric());
     matches!(
         plain,
-        "not sure" | "isnt sure" | "isn't sure" | "dont know" | "don't know" | "dunno" | "no idea" | "cant tell" | "can't tell" | "unsure"
+        "not sure"
+            | "isnt sure"
+            | "isn't sure"
+            | "dont know"
+            | "don't know"
+            | "dunno"
+            | "no idea"
+            | "cant tell"
+            | "can't tell"
+            | "unsure"
     )
 }
 
@@ -172,7 +190,10 @@ fn not_sure(text: &str) -> bool {
 fn meant(test: &Test, text: &str) -> Vec<usize> {
     let phrases = test.outcomes.iter().map(|(id, outcome)| {
         let heard = outcome.heard.iter().map(String::as_str);
-        (id.as_str(), std::iter::once(outcome.say.as_str()).chain(heard).collect())
+        (
+            id.as_str(),
+            std::iter::once(outcome.say.as_str()).chain(heard).collect(),
+        )
     });
     let index = SymptomIndex::of(phrases, &crate::knowledge::schema::Entries::new());
     let found = index.find(text).into_iter();

@@ -365,9 +365,7 @@ fn signs(page: &mut Page<'_>, call: &Call<'_>) {
     page.title("Before anything else");
     let place = match call.at() {
         At::Gate => "Look from outside its reach, open or shut. Is any of this so?",
-        At::Phone => {
-            "Read each one out. Is any of this so?"
-        }
+        At::Phone => "Read each one out. Is any of this so?",
     };
     page.line(place);
     for (i, sign) in call.engine.knowledge.signs.values().enumerate() {

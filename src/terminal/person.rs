@@ -75,9 +75,14 @@ pub fn pick_one(
 ) -> Result<Option<usize>, TerminalError> {
     let mut page = Page::new(style);
     page.line(question);
-    choices.iter().enumerate().for_each(|(i, text)| page.option(i + 1, text));
+    choices
+        .iter()
+        .enumerate()
+        .for_each(|(i, text)| page.option(i + 1, text));
     let gone = |e: std::io::Error| TerminalError::Gone(e.to_string());
-    out.write_all(page.finish().as_bytes()).and_then(|()| out.flush()).map_err(gone)?;
+    out.write_all(page.finish().as_bytes())
+        .and_then(|()| out.flush())
+        .map_err(gone)?;
     let mut typed = String::new();
     loop {
         let text = match read_line(&format!("1-{}:", choices.len()), &typed) {
@@ -89,7 +94,9 @@ pub fn pick_one(
             Ok(n) if (1..=choices.len()).contains(&n) => return Ok(Some(n - 1)),
             _ => {
                 let remark = format!("\"{text}\" is not one of the numbers 1 to {}.\n", choices.len());
-                out.write_all(remark.as_bytes()).and_then(|()| out.flush()).map_err(gone)?;
+                out.write_all(remark.as_bytes())
+                    .and_then(|()| out.flush())
+                    .map_err(gone)?;
                 typed = text;
             }
         }
@@ -191,7 +198,13 @@ impl<'a> Person<'a> {
     }
 
     /// Asks a step's question until the line is an answer; letters are handled here.
-    pub(super) fn ask(&mut self, call: &Call<'_>, step: &Step, prompt: &str, read: &Reader<'_>) -> Result<Reply, TerminalError> {
+    pub(super) fn ask(
+        &mut self,
+        call: &Call<'_>,
+        step: &Step,
+        prompt: &str,
+        read: &Reader<'_>,
+    ) -> Result<Reply, TerminalError> {
         let mut typed = String::new();
         loop {
             let text = match self.line(prompt, &typed)? {
@@ -555,7 +568,12 @@ impl<'a> Person<'a> {
         self.choose_ending(call, &open, None)
     }
 
-    pub(super) fn choose_ending(&mut self, call: &Call<'_>, open: &[Ending], why: Option<&str>) -> Result<Command, TerminalError> {
+    pub(super) fn choose_ending(
+        &mut self,
+        call: &Call<'_>,
+        open: &[Ending],
+        why: Option<&str>,
+    ) -> Result<Command, TerminalError> {
         let mut page = Page::new(&self.style);
         open.iter()
             .enumerate()

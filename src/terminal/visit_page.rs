@@ -76,7 +76,13 @@ fn thing_lines(page: &mut Page<'_>, label: &str, line: &LoadLine) {
     let names: Vec<String> = line
         .things
         .iter()
-        .map(|t| if t.tool { format!("{} (tool)", t.name) } else { t.name.clone() })
+        .map(|t| {
+            if t.tool {
+                format!("{} (tool)", t.name)
+            } else {
+                t.name.clone()
+            }
+        })
         .collect();
     let of = if line.causes.is_empty() {
         String::new()

@@ -63,19 +63,25 @@ impl Fault {
 pub fn merged(faults: impl Iterator<Item = Fault>) -> Vec<Fault> {
     let mut by_ways: BTreeMap<Vec<Vec<(Things, u64)>>, (f64, Vec<Vec<Way>>)> = BTreeMap::new();
     for fault in faults {
-        let (fixed, open): (Vec<Vec<Way>>, Vec<Vec<Way>>) =
-            fault.causes.into_iter().partition(|ways| ways.iter().all(|w| w.needs == 0));
+        let (fixed, open): (Vec<Vec<Way>>, Vec<Vec<Way>>) = fault
+            .causes
+            .into_iter()
+            .partition(|ways| ways.iter().all(|w| w.needs == 0));
         let fixed = Fault {
             chance: fault.chance,
             causes: fixed,
         };
         let mut open: Vec<Vec<Way>> = open.into_iter().map(|ways| needed(&ways)).collect();
-        let key = |ways: &Vec<Way>| -> Vec<(Things, u64)> { ways.iter().map(|w| (w.needs, w.cures.to_bits())).collect() };
+        let key =
+            |ways: &Vec<Way>| -> Vec<(Things, u64)> { ways.iter().map(|w| (w.needs, w.cures.to_bits())).collect() };
         open.sort_by_key(key);
         let chance = fixed.chance * fixed.settled(0);
         by_ways.entry(open.iter().map(key).collect()).or_insert((0.0, open)).0 += chance;
     }
-    let mut merged: Vec<Fault> = by_ways.into_values().map(|(chance, causes)| Fault { chance, causes }).collect();
+    let mut merged: Vec<Fault> = by_ways
+        .into_values()
+        .map(|(chance, causes)| Fault { chance, causes })
+        .collect();
     merged.sort_by(|a, b| b.chance.total_cmp(&a.chance));
     merged
 }

@@ -7,7 +7,10 @@
 //! A fault that nobody wrote down never does. The promise is a chance under the model, not a warranty; it errs downwards by at most a thousandth.
 
 pub mod load;
+mod simulated;
 mod things;
+
+pub use simulated::{Visits, simulate};
 
 use std::collections::BTreeSet;
 
@@ -120,26 +123,16 @@ impl VisitPlan {
 pub fn plan(call: &Call<'_>, wishes: &Wishes) -> VisitPlan {
     let engine = call.engine;
     let situation = call.situation();
-    let for_technician = Truck::new(engine, situation, Who::Technician, &wishes.carried);
-    let electrician = call.belief().share(|b| {
-        let (present, n) = b.present();
-        present[..n].iter().any(|c| for_technician.only_for_others(*c))
-    });
+    let (who, electrician) = who_goes(call, wishes);
     let signs = call.stop().map_or(&[][..], |s| &s.signs);
     let of_sign = |id: &String| engine.knowledge.signs.get(id);
-    let by_sign = signs.iter().filter_map(of_sign).map(|s| s.who).max();
-    let who = if electrician >= SEND_ELECTRICIAN {
-        Who::Electrician
-    } else {
-        by_sign.unwrap_or(Who::Technician).max(Who::Technician)
-    };
-    let truck = Truck::new(engine, situation, who, &wishes.carried);
+    let truck = Truck::new(engine, &situation.site, who, &wishes.carried);
     let two_signs = signs.iter().filter_map(of_sign).any(|s| s.two);
     let heavy = call.belief().share(|b| {
         let (present, n) = b.present();
         present[..n].iter().any(|c| truck.takes_two(*c))
     });
-    let problem = truck.problem(call.belief());
+    let problem = truck.problem(situation, call.belief());
     let loaded = problem.load(wishes.rate);
     let planner = engine.planner();
     VisitPlan {
@@ -158,9 +151,31 @@ pub fn plan(call: &Call<'_>, wishes: &Wishes) -> VisitPlan {
     }
 }
 
+/// Who goes, and the chance that only an electrician can put it right.
+fn who_goes(call: &Call<'_>, wishes: &Wishes) -> (Who, f64) {
+    let for_technician = Truck::new(call.engine, &call.situation().site, Who::Technician, &wishes.carried);
+    let electrician = call.belief().share(|b| {
+        let (present, n) = b.present();
+        present[..n].iter().any(|c| for_technician.only_for_others(*c))
+    });
+    if electrician >= SEND_ELECTRICIAN {
+        return (Who::Electrician, electrician);
+    }
+    let signs = call.stop().map_or(&[][..], |s| &s.signs);
+    let of_sign = |id: &String| call.engine.knowledge.signs.get(id);
+    let by_sign = signs.iter().filter_map(of_sign).map(|s| s.who).max();
+    (by_sign.unwrap_or(Who::Technician).max(Who::Technician), electrician)
+}
+
 fn kit(engine: &Engine, call: &Call<'_>) -> Vec<String> {
     let taken = |k: &&Kit| call.situation().site.holds(&k.when) != Some(false);
-    engine.knowledge.kit.values().filter(taken).map(|k| k.title.clone()).collect()
+    engine
+        .knowledge
+        .kit
+        .values()
+        .filter(taken)
+        .map(|k| k.title.clone())
+        .collect()
 }
 
 fn remarks(call: &Call<'_>, who: Who, electrician: f64, two_signs: bool, heavy: f64) -> Vec<String> {
@@ -169,7 +184,10 @@ fn remarks(call: &Call<'_>, who: Who, electrician: f64, two_signs: bool, heavy: 
     if two_signs {
         remarks.push("Nobody is sent alone to a leaf that may fall: two people, and the gear to hold it.".to_owned());
     } else if heavy >= TWO_GO {
-        let text = format!("Two people: in {} it is work on a leaf that one person should not hold.", percent(heavy));
+        let text = format!(
+            "Two people: in {} it is work on a leaf that one person should not hold.",
+            percent(heavy)
+        );
         remarks.push(text);
     }
     match who {
@@ -190,7 +208,9 @@ fn remarks(call: &Call<'_>, who: Who, electrician: f64, two_signs: bool, heavy: 
             Severity::Maim => "maim",
             _ => "hurt",
         };
-        remarks.push(format!("The gate is out of use: what may be wrong with it can {worst}. Make safe first."));
+        remarks.push(format!(
+            "The gate is out of use: what may be wrong with it can {worst}. Make safe first."
+        ));
     }
     remarks
 }
@@ -207,6 +227,12 @@ impl Problem<'_> {
         let most = load::rate(&self.faults, Things::MAX);
         let aim = if most < rate { rate * most } else { rate };
         load::smallest(&self.faults, self.things.len(), aim)
+    }
+
+    /// Names of things.
+    fn names(&self, of: Things) -> BTreeSet<String> {
+        let loaded = self.things.iter().enumerate().filter(|(i, _)| of & (1 << i) != 0);
+        loaded.map(|(_, thing)| thing.name().to_owned()).collect()
     }
 
     /// What buys most first, each with the chance up to there.

@@ -3,10 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::load::{self, Fault, Things, Way};
-use crate::belief::{Belief, Hypothesis};
+use crate::belief::{Belief, Evidence, Hypothesis};
 use crate::call::Engine;
-use crate::knowledge::schema::{Repair, Test, Who};
-use crate::model::{CauseId, RepairId, TestId};
+use crate::knowledge::schema::{Repair, Who};
+use crate::model::{CauseId, RepairId, SiteFacts, TestId};
 use crate::plan::Situation;
 
 /// More different things than a set can hold are left out, the least useful first: what needs them counts as not put right.
@@ -48,7 +48,7 @@ struct Needed<'a> {
 /// Everything that the knowledge needs a place on the truck for, at a site as far as it is known.
 pub(super) struct Truck<'a> {
     engine: &'a Engine,
-    situation: &'a Situation,
+    site: &'a SiteFacts,
     /// The most that whoever goes may do.
     going: Who,
     /// Names that are on the truck anyway.
@@ -56,19 +56,34 @@ pub(super) struct Truck<'a> {
 }
 
 impl<'a> Truck<'a> {
-    pub(super) fn new(engine: &'a Engine, situation: &'a Situation, going: Who, carried: &'a BTreeSet<String>) -> Self {
+    pub(super) fn new(engine: &'a Engine, site: &'a SiteFacts, going: Who, carried: &'a BTreeSet<String>) -> Self {
         let kit = engine.knowledge.kit.values();
-        let on_it = kit.filter(|piece| situation.site.holds(&piece.when) != Some(false));
+        let on_it = kit.filter(|piece| site.holds(&piece.when) != Some(false));
         Self {
             engine,
-            situation,
+            site,
             going,
-            carried: on_it.flat_map(|p| &p.covers).chain(carried).map(String::as_str).collect(),
+            carried: on_it
+                .flat_map(|p| &p.covers)
+                .chain(carried)
+                .map(String::as_str)
+                .collect(),
         }
     }
 
-    /// The problem that a belief poses.
-    pub(super) fn problem(&self, belief: &Belief) -> Problem<'a> {
+    /// Chance that these causes are put right with these things, by their names.
+    pub(super) fn settles(&self, causes: &[CauseId], loaded: &BTreeSet<String>) -> f64 {
+        let nothing = Situation::starting(Evidence::reported(Vec::new()));
+        let at_hand = |way: &&Needed<'_>| way.things.iter().all(|t| loaded.contains(t.name()));
+        let cured = |cause: &CauseId| {
+            let ways = self.ways(&nothing, *cause);
+            1.0 - ways.iter().filter(at_hand).map(|w| 1.0 - w.cures).product::<f64>()
+        };
+        causes.iter().map(cured).product()
+    }
+
+    /// The problem that a belief poses in a situation.
+    pub(super) fn problem(&self, situation: &Situation, belief: &Belief) -> Problem<'a> {
         let mut left: BTreeMap<Vec<CauseId>, f64> = BTreeMap::new();
         for branch in &belief.branches {
             let (present, n) = branch.present();
@@ -89,7 +104,7 @@ impl<'a> Truck<'a> {
         let mut useful: BTreeMap<Thing<'a>, f64> = BTreeMap::new();
         for (causes, p) in &left {
             for cause in causes {
-                let ways = ways.entry(*cause).or_insert_with(|| self.ways(*cause));
+                let ways = ways.entry(*cause).or_insert_with(|| self.ways(situation, *cause));
                 let things: BTreeSet<Thing<'a>> = ways.iter().flat_map(|w| w.things.iter().copied()).collect();
                 things.into_iter().for_each(|t| *useful.entry(t).or_default() += p);
             }
@@ -101,7 +116,9 @@ impl<'a> Truck<'a> {
         let numbered = |way: &Needed<'a>| -> Option<Way> {
             let number = |t: &Thing<'a>| things.iter().position(|x| x == t);
             let needs = way.things.iter().map(number);
-            let needs: Option<Things> = needs.map(|n| n.map(|n| 1 << n)).try_fold(0, |all, bit| Some(all | bit?));
+            let needs: Option<Things> = needs
+                .map(|n| n.map(|n| 1 << n))
+                .try_fold(0, |all, bit| Some(all | bit?));
             Some(Way {
                 needs: needs?,
                 cures: way.cures,
@@ -132,12 +149,15 @@ impl<'a> Truck<'a> {
     /// The ways to put a cause right that are open to whoever goes.
     ///
     /// Where nobody knows a fact that decides between repairs, what all of them need is one way: it is brought for each.
-    fn ways(&self, cause: CauseId) -> Vec<Needed<'a>> {
+    fn ways(&self, situation: &Situation, cause: CauseId) -> Vec<Needed<'a>> {
         let mut ways = Vec::new();
         let mut undecided: Option<Needed<'a>> = None;
-        for (repair, cures) in self.cures(cause) {
-            let things = self.needs(repair);
-            if self.situation.site.holds(&repair.when) == Some(true) {
+        for (id, repair, cures) in self.cures(cause) {
+            if situation.evidence.repairs.contains(&id) {
+                continue;
+            }
+            let things = self.needs(situation, repair);
+            if self.site.holds(&repair.when) == Some(true) {
                 ways.push(Needed { things, cures });
             } else if let Some(both) = &mut undecided {
                 both.things.extend(things);
@@ -150,16 +170,14 @@ impl<'a> Truck<'a> {
         ways
     }
 
-    /// Repairs of a cause that may make sense here, are not done yet and are open to whoever goes, with their chances.
-    fn cures(&self, cause: CauseId) -> impl Iterator<Item = (&'a Repair, f64)> + '_ {
+    /// Repairs of a cause that may make sense here and are open to whoever goes, with their chances.
+    fn cures(&self, cause: CauseId) -> impl Iterator<Item = (RepairId, &'a Repair, f64)> + '_ {
         let (knowledge, model) = (&self.engine.knowledge, &self.engine.model);
         let repairs = (0..).map(RepairId::at).zip(knowledge.repairs.values());
         repairs.filter_map(move |(id, repair)| {
             let chance = model.repairs[id.index()].chance(cause);
-            let open = repair.who <= self.going
-                && !self.situation.evidence.repairs.contains(&id)
-                && self.situation.site.holds(&repair.when) != Some(false);
-            (chance > 0.0 && open).then_some((repair, chance))
+            let open = repair.who <= self.going && self.site.holds(&repair.when) != Some(false);
+            (chance > 0.0 && open).then_some((id, repair, chance))
         })
     }
 
@@ -168,9 +186,7 @@ impl<'a> Truck<'a> {
         let (knowledge, model) = (&self.engine.knowledge, &self.engine.model);
         let repairs = knowledge.repairs.values().zip(&model.repairs);
         let mut cures = repairs
-            .filter(|(repair, table)| {
-                table.chance(cause) > 0.0 && self.situation.site.holds(&repair.when) != Some(false)
-            })
+            .filter(|(repair, table)| table.chance(cause) > 0.0 && self.site.holds(&repair.when) != Some(false))
             .map(|(repair, _)| repair.who)
             .peekable();
         cures.peek().is_some() && cures.all(|who| who > self.going)
@@ -180,11 +196,11 @@ impl<'a> Truck<'a> {
     pub(super) fn takes_two(&self, cause: CauseId) -> bool {
         let mut cures = self.cures(cause).peekable();
         cures.peek().is_some()
-            && cures.all(|(repair, _)| repair.tasks.contains(&crate::knowledge::schema::Task::HeavyLeaf))
+            && cures.all(|(_, repair, _)| repair.tasks.contains(&crate::knowledge::schema::Task::HeavyLeaf))
     }
 
     /// Parts and tools of a repair, and the tools of what must be tested before it, that are not on the truck anyway.
-    fn needs(&self, repair: &'a Repair) -> BTreeSet<Thing<'a>> {
+    fn needs(&self, situation: &Situation, repair: &'a Repair) -> BTreeSet<Thing<'a>> {
         let knowledge = &self.engine.knowledge;
         let mut things: BTreeSet<Thing<'a>> = repair.parts.iter().map(|p| Thing::Part(&p.name)).collect();
         things.extend(repair.tools.iter().map(|t| Thing::Tool(t)));
@@ -194,16 +210,14 @@ impl<'a> Truck<'a> {
             let Some((at, _, test)) = knowledge.tests.get_full(id) else {
                 continue;
             };
-            if seen.insert(id) && self.has_to_be_done(TestId::at(at), test) {
+            let unanswered =
+                !situation.answered.contains(&TestId::at(at)) && self.site.holds(&test.when) != Some(false);
+            if seen.insert(id) && unanswered {
                 things.extend(test.tools.iter().map(|t| Thing::Tool(t)));
                 open.extend(&test.after);
             }
         }
         things.retain(|t| !self.carried.contains(t.name()));
         things
-    }
-
-    fn has_to_be_done(&self, id: TestId, test: &Test) -> bool {
-        !self.situation.answered.contains(&id) && self.situation.site.holds(&test.when) != Some(false)
     }
 }

@@ -29,7 +29,7 @@ fn killed_sitting(data: &Path, seed: u64) -> (usize, usize) {
     let (taken, rest) = (tape.below(ANSWERS), tape.below(3));
     let pause = Duration::from_micros(u64::try_from(tape.below(40_000)).expect("small"));
     let mut command = pintle(data);
-    command.arg("diagnose");
+    command.args(["diagnose", "--at", "gate"]);
     let mut terminal = Terminal::start(command);
     let mut somebody = Somebody::at_case(CASE);
     let mut shown = terminal.question();
@@ -103,7 +103,7 @@ fn killed_at_any_moment_at_most_the_answer_being_typed_is_lost() {
 fn a_call_killed_while_its_last_line_was_written_says_so_and_asks_again() {
     let data = tempfile::tempdir().expect("a temporary folder");
     let mut command = pintle(data.path());
-    command.arg("diagnose");
+    command.args(["diagnose", "--at", "gate"]);
     let mut terminal = Terminal::start(command);
     terminal.question();
     let shown = terminal.answer("0");

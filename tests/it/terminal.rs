@@ -103,6 +103,13 @@ impl<'k> Somebody<'k> {
                 self.note("end", "");
                 return "1".to_owned();
             }
+            prompt if prompt.starts_with("who else is there") => return "the driver of the van".to_owned(),
+            // A caller's words were said back; the likeliest is what was meant.
+            "which (0 none):" => return "1".to_owned(),
+            "1-3 (t another question first):" => {
+                self.note("send", "");
+                return "1".to_owned();
+            }
             _ => {}
         }
         self.by_title(shown)
@@ -134,6 +141,7 @@ impl<'k> Somebody<'k> {
             ("STOP: out of use for everybody", "stop"),
             ("Before the gate moves", "clearance"),
             ("Who is asking", "entitlement"),
+            ("On the phone", "caller"),
             ("Put it back", "device-back"),
             ("Before the gate is run", "clear-signs"),
             ("Give back", "give-back"),
@@ -204,7 +212,7 @@ impl<'k> Somebody<'k> {
     }
 
     fn fact(&mut self, shown: &Shown) -> String {
-        let asked = self.knowledge.facts.iter().find(|(_, f)| shown.says(&f.ask));
+        let asked = self.knowledge.facts.iter().find(|(_, f)| shown.says(f.caller.as_ref().unwrap_or(&f.ask)) || shown.says(&f.ask));
         let (id, fact) = asked.expect("a fact of the knowledge");
         self.note("fact", id);
         let Some(value) = self.case.site.get(id) else {
@@ -289,7 +297,7 @@ fn diagnose(data: &Path) -> Terminal {
 
 fn diagnose_with(data: &Path, more: &[&str]) -> Terminal {
     let mut command = pintle(data);
-    command.arg("diagnose").args(more);
+    command.args(["diagnose", "--at", "gate"]).args(more);
     Terminal::start(command)
 }
 
@@ -298,7 +306,7 @@ fn folder() -> tempfile::TempDir {
 }
 
 /// Answers until `enough` says so, or the call is over.
-fn go_on(
+pub(crate) fn go_on(
     terminal: &mut Terminal,
     somebody: &mut Somebody<'_>,
     mut shown: Shown,
