@@ -11,7 +11,7 @@ use crate::call::{Answerer, Call, CaseAnswerer, Engine, Entry, Event, Journal, O
 use crate::finding::Code;
 use crate::knowledge::schema::{At, Case, Who};
 use crate::knowledge::{WithCases, load_case};
-use crate::terminal::{Person, Style, event_text, render_step, standing};
+use crate::terminal::{Person, Style, event_text, render_step, render_visit, standing};
 
 /// Arguments of `pintle diagnose`.
 #[derive(Debug, clap::Args)]
@@ -31,7 +31,7 @@ pub struct Args {
     /// The person at the gate is a licensed electrician
     #[arg(long)]
     pub electrician: bool,
-    /// A tool that is not at hand, such as `megger`; may be given several times
+    /// A tool that is not at hand, such as `insulation tester 500 V`; may be given several times
     #[arg(long = "without", value_name = "TOOL")]
     pub without: Vec<String>,
     /// Play this case file to its end instead of asking a person
@@ -282,6 +282,10 @@ impl Narrated<'_, '_> {
                 self.write(&format!("{line}\n"));
             }
         } else if !matches!(event, Event::Opened { .. }) {
+            if let Event::Visit { plan } = event {
+                let page = render_visit(plan, &self.style);
+                self.write(&page);
+            }
             let text = format!("> {}", event_text(call, event));
             for line in textwrap::wrap(&text, textwrap::Options::new(self.style.width).subsequent_indent("  ")) {
                 let line = self.style.action(&line);

@@ -53,6 +53,8 @@ pub(super) struct Truck<'a> {
     going: Who,
     /// Names that are on the truck anyway.
     carried: BTreeSet<&'a str>,
+    /// Names of parts: a tool of that name is the same thing, lent for a test.
+    parts: BTreeSet<&'a str>,
 }
 
 impl<'a> Truck<'a> {
@@ -63,6 +65,7 @@ impl<'a> Truck<'a> {
             engine,
             site,
             going,
+            parts: engine.knowledge.repairs.values().flat_map(|r| &r.parts).map(|p| p.name.as_str()).collect(),
             carried: on_it
                 .flat_map(|p| &p.covers)
                 .chain(carried)
@@ -199,11 +202,19 @@ impl<'a> Truck<'a> {
             && cures.all(|(_, repair, _)| repair.tasks.contains(&crate::knowledge::schema::Task::HeavyLeaf))
     }
 
+    fn tool(&self, name: &'a str) -> Thing<'a> {
+        if self.parts.contains(name) {
+            Thing::Part(name)
+        } else {
+            Thing::Tool(name)
+        }
+    }
+
     /// Parts and tools of a repair, and the tools of what must be tested before it, that are not on the truck anyway.
     fn needs(&self, situation: &Situation, repair: &'a Repair) -> BTreeSet<Thing<'a>> {
         let knowledge = &self.engine.knowledge;
         let mut things: BTreeSet<Thing<'a>> = repair.parts.iter().map(|p| Thing::Part(&p.name)).collect();
-        things.extend(repair.tools.iter().map(|t| Thing::Tool(t)));
+        things.extend(repair.tools.iter().map(|t| self.tool(t)));
         let (mut open, mut seen): (Vec<&'a String>, BTreeSet<&'a String>) =
             (repair.after.iter().collect(), BTreeSet::new());
         while let Some(id) = open.pop() {
@@ -213,7 +224,7 @@ impl<'a> Truck<'a> {
             let unanswered =
                 !situation.answered.contains(&TestId::at(at)) && self.site.holds(&test.when) != Some(false);
             if seen.insert(id) && unanswered {
-                things.extend(test.tools.iter().map(|t| Thing::Tool(t)));
+                things.extend(test.tools.iter().map(|t| self.tool(t)));
                 open.extend(&test.after);
             }
         }
