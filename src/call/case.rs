@@ -239,9 +239,9 @@ impl Answerer for CaseAnswerer<'_> {
     type Error = std::convert::Infallible;
 
     fn answer(&mut self, call: &Call<'_>, step: &Step) -> Result<Reply, Self::Error> {
-        if let Step::Finish { proposed, .. } = step
-            && (call.repairs().is_empty() || !matches!(proposed, Ending::Fixed | Ending::Explained))
-        {
+        let stops = matches!(step, Step::Finish { .. } | Step::Send { .. });
+        let cured = call.repairs().last().is_some_and(|r| r.all_gone(call.symptoms()));
+        if stops && !cured {
             self.note_ranking(call);
         }
         if let Some(event) = plain_answer(call, step) {
@@ -344,6 +344,17 @@ fn judge(engine: &Engine, case: &Case, answerer: &CaseAnswerer<'_>, call: &Call<
     let first = |ranking: &Vec<(String, f64)>| ranking.first().map(|(id, _)| id.clone()).unwrap_or_default();
     let last = answerer.stops.last().cloned().unwrap_or_default();
     match case.causes.as_slice() {
+        // Nobody has looked yet: what counts is whether the truck has what it takes.
+        causes if sent(call) => {
+            let ids: Vec<_> = causes.iter().filter_map(|c| engine.model.cause(c)).collect();
+            let missing = call.visit().filter(|plan| plan.settles(engine, call, &ids) < 0.5);
+            if missing.is_some() {
+                failures.push(format!(
+                    "somebody is sent, but not with what {} takes",
+                    causes.join(" and ")
+                ));
+            }
+        }
         [] => {
             if last.first().is_some_and(|(_, p)| *p > answerer.nothing)
                 && call.ending().map(|e| e.0) != Some(Ending::NoFaultFound)
@@ -410,6 +421,11 @@ fn judge(engine: &Engine, case: &Case, answerer: &CaseAnswerer<'_>, call: &Call<
         in_first_three,
         path: answerer.path.clone(),
     }
+}
+
+/// Whether the call came to a visit with nothing put right before.
+fn sent(call: &Call<'_>) -> bool {
+    call.visit().is_some() && call.repairs().is_empty()
 }
 
 /// Minutes of a call: every test, repair, way, cover and condition, at the knowledge's own figures.

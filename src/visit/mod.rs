@@ -116,6 +116,15 @@ impl VisitPlan {
     pub fn falls_short(&self) -> bool {
         self.most + 1e-12 < self.asked
     }
+
+    /// Chance that these causes are put right at the visit, as far as the site is known.
+    #[must_use]
+    pub fn settles(&self, engine: &Engine, call: &Call<'_>, causes: &[CauseId]) -> f64 {
+        let things = self.load.iter().flat_map(|line| &line.things);
+        let loaded = things.map(|t| t.name.clone()).collect();
+        let nothing = BTreeSet::new();
+        Truck::new(engine, &call.situation().site, self.who, &nothing).settles(causes, &loaded)
+    }
 }
 
 /// Plans the visit of a call.

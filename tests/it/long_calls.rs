@@ -68,12 +68,20 @@ fn ending(played: &Played) -> Option<Ending> {
 /// What every such call has, whatever the fault.
 fn holds_together(played: &Played) {
     let flat = super::pty::flat(&played.desk);
-    let order = ["Stand where it can't reach you", "Read each one out", "in the caller's words", "The visit"];
+    let order = [
+        "Stand where it can't reach you",
+        "Read each one out",
+        "in the caller's words",
+        "The visit",
+    ];
     let places: Vec<Option<usize>> = order.iter().map(|text| flat.find(text)).collect();
     assert!(places.iter().all(Option::is_some), "{places:?}\n{flat}");
     assert!(places.is_sorted(), "{places:?}");
     // Nothing of a meter before the caller, and every answer of theirs is told.
-    let visit = played.entries.iter().position(|e| matches!(e.event, Event::Visit { .. }));
+    let visit = played
+        .entries
+        .iter()
+        .position(|e| matches!(e.event, Event::Visit { .. }));
     let visit = visit.expect("a visit was booked");
     let ranks = |entries: &[pintle::call::Entry]| -> Vec<Rank> {
         let of = |e: &pintle::call::Entry| match e.event {
@@ -109,7 +117,10 @@ fn a_leaf_that_leans_from_the_phone_to_the_record() {
     holds_together(&played);
     let flat = super::pty::flat(&played.desk);
     assert!(flat.contains("Nobody is sent alone"), "{flat}");
-    assert!(!flat.contains("also: c can't"), "no question of the plan while the sign stands: {flat}");
+    assert!(
+        !flat.contains("also: c can't"),
+        "no question of the plan while the sign stands: {flat}"
+    );
     assert_ne!(ending(&played), Some(Ending::NoFaultFound));
 }
 

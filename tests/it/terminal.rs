@@ -212,7 +212,11 @@ impl<'k> Somebody<'k> {
     }
 
     fn fact(&mut self, shown: &Shown) -> String {
-        let asked = self.knowledge.facts.iter().find(|(_, f)| shown.says(f.caller.as_ref().unwrap_or(&f.ask)) || shown.says(&f.ask));
+        let asked = self
+            .knowledge
+            .facts
+            .iter()
+            .find(|(_, f)| shown.says(f.caller.as_ref().unwrap_or(&f.ask)) || shown.says(&f.ask));
         let (id, fact) = asked.expect("a fact of the knowledge");
         self.note("fact", id);
         let Some(value) = self.case.site.get(id) else {

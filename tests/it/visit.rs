@@ -83,9 +83,18 @@ proptest! {
 fn what_no_load_reaches_is_said_and_everything_of_use_is_named() {
     let ways = |needs| vec![Way { needs, cures: 0.8 }];
     let faults = [
-        Fault { chance: 0.5, causes: vec![ways(0b01)] },
-        Fault { chance: 0.3, causes: vec![ways(0b10)] },
-        Fault { chance: 0.2, causes: vec![Vec::new()] },
+        Fault {
+            chance: 0.5,
+            causes: vec![ways(0b01)],
+        },
+        Fault {
+            chance: 0.3,
+            causes: vec![ways(0b10)],
+        },
+        Fault {
+            chance: 0.2,
+            causes: vec![Vec::new()],
+        },
     ];
     let Load { things, rate, smallest } = smallest(&faults, 2, 0.9);
     assert_eq!((things, smallest), (0b11, false));
@@ -232,7 +241,9 @@ fn at_the_gate_what_is_seen_takes_the_place_of_what_was_told() {
     assert_eq!(counts, [false, true]);
     assert!(seen.situation().told.is_empty());
     // The same belief as if the caller had never said it.
-    let told = entries.iter().position(|e| matches!(e.event, Event::Answer { by: Rank::Told, .. }));
+    let told = entries
+        .iter()
+        .position(|e| matches!(e.event, Event::Answer { by: Rank::Told, .. }));
     let mut without = entries;
     without.remove(told.expect("the caller's answer"));
     let without = Call::in_memory(&ENGINE, without);
@@ -277,7 +288,12 @@ fn what_the_caller_could_not_tell_is_asked_of_the_technician() {
         },
     ));
     let id = ENGINE.model.test(&test).expect("a test");
-    assert!(Call::in_memory(&ENGINE, entries.clone()).situation().blocked.contains(&id));
+    assert!(
+        Call::in_memory(&ENGINE, entries.clone())
+            .situation()
+            .blocked
+            .contains(&id)
+    );
     entries.push(at("11:00", resumed()));
     assert!(Call::in_memory(&ENGINE, entries).situation().blocked.is_empty());
 }
