@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use super::phrases::percent;
+use super::phrases::{clock, percent};
 use super::record::{
     CauseLine, DoneRepair, Labelled, NoteLine, OutOfUseLine, ReadingLine, RetestLine, ServiceRecord, Timed,
 };
@@ -359,14 +359,9 @@ fn note(line: &NoteLine) -> String {
     format!("{}: {text}", when(&line.time))
 }
 
-/// `2026-01-01 08:00 UTC`, out of RFC 3339; anything else as it is.
+/// A time as it is shown.
 fn when(time: &str) -> String {
-    let parts = time.split_once('T').and_then(|(day, clock)| {
-        let minutes = clock.get(..5)?;
-        let zone = clock.rfind(['Z', '+', '-']).map_or("", |at| &clock[at..]);
-        Some(format!("{day} {minutes} {}", if zone == "Z" { "UTC" } else { zone }))
-    });
-    escape(parts.as_deref().map_or(time, str::trim_end))
+    escape(&clock(time))
 }
 
 /// Takes every meaning for Markdown and HTML off a text. The text has no line breaks: [`super::plain_text`] saw to that.

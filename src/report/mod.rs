@@ -9,15 +9,18 @@ mod gather;
 mod markdown;
 mod phrases;
 mod privacy;
+mod ranking;
 mod reading_lines;
 mod reasoning;
+mod recommend;
 mod record;
 mod why;
 
 pub use markdown::markdown;
 pub use privacy::{LEFT_OUT, looks_like_code, plain_text};
 pub use record::{
-    CauseLine, Complaint, DoneRepair, EndingBlock, Labelled, NoteLine, OutOfUseLine, ReadingLine, Reference,
-    RetestLine, RetestResult, RuledOut, ServiceRecord, SignAnswer, SignsAsked, Timed,
+    CauseLine, Complaint, DoneRepair, EndingBlock, Gauge, GaugeBand, Labelled, NoteLine, OutOfUseLine, Ranking,
+    RankingLine, RankingPoint, ReadingLine, Recommendation, Reference, RetestLine, RetestResult, RuledOut,
+    ServiceRecord, SignAnswer, SignsAsked, Timed,
 };
 pub use why::render_why;
