@@ -15,7 +15,10 @@ pub(super) fn lines(call: &Call<'_>) -> Vec<ReadingLine> {
     let places = phrases::places(call);
     let line = |counted: &Counted| line(call, counted, phrases::place(*places.get(counted.event)?));
     let mut lines: Vec<ReadingLine> = call.answers().iter().filter_map(line).collect();
-    lines.iter_mut().zip(1..).for_each(|(line, number)| line.number = number);
+    lines
+        .iter_mut()
+        .zip(1..)
+        .for_each(|(line, number)| line.number = number);
     lines
 }
 

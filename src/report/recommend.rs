@@ -35,7 +35,10 @@ pub(super) fn left_to_do(record: &ServiceRecord, device_off: Option<&str>) -> Ve
         && !last.proof.iter().all(|p| proven(&p.text))
     {
         let open = last.proof.iter().filter(|p| !proven(&p.text)).map(labelled);
-        add("not proven", format!("{} - {}", last.repair, open.collect::<Vec<_>>().join("; ")));
+        add(
+            "not proven",
+            format!("{} - {}", last.repair, open.collect::<Vec<_>>().join("; ")),
+        );
     }
     for done in record.repairs.iter().filter_map(|r| Some((r, r.noted.as_deref()?))) {
         if done.1.starts_with("NOT NOTED") {
@@ -63,7 +66,12 @@ pub(super) fn told_in_writing(record: &ServiceRecord) -> Vec<String> {
     if record.ending.kind == Some(Ending::DeficiencyRefused) {
         told.push("A deficiency is not put right because the owner refuses it. The gate should not be run.".to_owned());
     }
-    told.extend(record.deficiencies.iter().map(|d| format!("Deficiency: {}", labelled(d))));
+    told.extend(
+        record
+            .deficiencies
+            .iter()
+            .map(|d| format!("Deficiency: {}", labelled(d))),
+    );
     told
 }
 
