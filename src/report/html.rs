@@ -12,7 +12,10 @@ use super::record::{ReadingLine, RetestResult, ServiceRecord, SignsAsked};
 use crate::paper::{Letterhead, Paper, environment};
 
 /// So many ruled-out causes are on the page; the data has all.
-const MOST_RULED_OUT: usize = 6;
+const MOST_RULED_OUT: usize = 5;
+/// From so many lines on the page is set closer, and closer again, so that it stays within two sheets.
+const CLOSE: [usize; 2] = [26, 40];
+
 /// One reading with its drawing.
 #[derive(Serialize)]
 struct Reading<'r> {
@@ -45,10 +48,19 @@ struct Signs<'r> {
 pub fn record_page(record: &ServiceRecord, head: &Letterhead) -> Result<String, minijinja::Error> {
     // A visit that was planned on the phone has its place between the two parts.
     let parts = [part(record, "on the phone"), part(record, "at the gate")];
+    let gauges = record.readings.iter().filter(|r| r.gauge.is_some()).count();
     let retested = record
         .retest
         .iter()
         .any(|l| l.result != RetestResult::NotDone || !l.remark.is_empty());
+    let lines = record.readings.len()
+        + 3 * gauges
+        + 4 * record.deficiencies.len()
+        + record.recommendations.len()
+        + record.notes.len()
+        + record.retracted.len()
+        + record.repairs.iter().map(|r| 3 + r.proof.len()).sum::<usize>();
+    let closeness = CLOSE.iter().filter(|least| lines >= **least).count();
     render(
         "record.html",
         context! {
@@ -57,6 +69,7 @@ pub fn record_page(record: &ServiceRecord, head: &Letterhead) -> Result<String, 
             ranking => Value::from(Serde(RankingDrawing::of(&record.ranking))),
             most => MOST_RULED_OUT,
             retested,
+            closeness,
             ..heading(head),
         },
     )

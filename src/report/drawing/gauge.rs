@@ -7,14 +7,15 @@ use super::super::record::Gauge;
 use super::{tenth, width_of};
 
 /// Width of the drawing and of the bar's margin on both sides, in px of the drawing.
-const WIDTH: f64 = 340.0;
-const MARGIN: f64 = 8.0;
+const WIDTH: f64 = 240.0;
+const MARGIN: f64 = 6.0;
 /// Where the bar is, from the top.
 const BAR_TOP: f64 = 19.0;
 const BAR_HEIGHT: f64 = 13.0;
-/// Size of the numbers, and the height of a line of words.
+/// Size of the numbers, the height of a line of words, and how many characters go on one.
 const SIZE: f64 = 9.0;
-const LINE: f64 = 12.0;
+const LINE: f64 = 10.5;
+const WORDS: usize = 46;
 /// From this ratio of the largest to the smallest number on, the scale goes by tens.
 const BY_TENS: f64 = 20.0;
 /// Room beyond the outermost number, as a share of the whole.
@@ -69,7 +70,7 @@ struct Legend {
     y: f64,
     hatching: usize,
     holds: bool,
-    text: String,
+    lines: Vec<(f64, String)>,
 }
 
 impl GaugeDrawing {
@@ -102,28 +103,33 @@ impl GaugeDrawing {
         let segments = segments.collect();
         let (ticks, rows) = ticks(gauge, &scale);
         let top = BAR_TOP + BAR_HEIGHT + 12.0 * rows as f64 + 12.0;
-        let legend: Vec<Legend> = gauge
-            .bands
-            .iter()
-            .zip(&hatchings)
-            .enumerate()
-            .map(|(i, (band, hatching))| Legend {
-                y: top + LINE * i as f64,
+        let mut bottom = top;
+        let mut words: Vec<String> = Vec::new();
+        let mut legend: Vec<Legend> = Vec::new();
+        for (band, hatching) in gauge.bands.iter().zip(&hatchings) {
+            let normal = if band.normal { " (nothing wrong)" } else { "" };
+            let text = format!("{}: {}{normal}", band.range, band.says);
+            let here = if band.holds { "the reading: " } else { "" };
+            words.push(format!("{here}{text}"));
+            let arrow = if band.holds { " \u{25c4}" } else { "" };
+            let shown = format!("{text}{arrow}");
+            let wrapped = textwrap::wrap(&shown, WORDS).into_iter().map(String::from);
+            let y = bottom;
+            let lines: Vec<(f64, String)> = wrapped
+                .zip(0..)
+                .map(|(l, row)| (y + LINE * f64::from(row), l))
+                .collect();
+            bottom += LINE * lines.len() as f64;
+            legend.push(Legend {
+                y,
                 hatching: *hatching,
                 holds: band.holds,
-                text: format!(
-                    "{}: {}{}{}",
-                    band.range,
-                    band.says,
-                    if band.normal { " (nothing wrong)" } else { "" },
-                    if band.holds { " - the reading" } else { "" }
-                ),
-            })
-            .collect();
-        let words: Vec<&str> = legend.iter().map(|l| l.text.as_str()).collect();
+                lines,
+            });
+        }
         Self {
             width: WIDTH,
-            height: top + LINE * gauge.bands.len() as f64 - 6.0,
+            height: bottom - 6.0,
             bar_top: BAR_TOP,
             bar_height: BAR_HEIGHT,
             segments,

@@ -11,9 +11,9 @@ const WIDTH: f64 = 720.0;
 const LEFT: f64 = 40.0;
 const RIGHT: f64 = 478.0;
 const TOP: f64 = 18.0;
-const BOTTOM: f64 = 158.0;
+const BOTTOM: f64 = 130.0;
 /// Below the plot: the labels of the points, at a slant.
-const LABELS: f64 = 80.0;
+const LABELS: f64 = 76.0;
 /// Where the names begin, how many characters they get on a line, and the height of a line.
 const NAMES: f64 = 508.0;
 const NAME: usize = 42;
