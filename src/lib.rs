@@ -27,6 +27,7 @@ pub mod formula;
 pub mod knowledge;
 mod lot;
 pub mod model;
+pub mod paper;
 pub mod plan;
 pub mod quantity;
 pub mod records;

@@ -1,7 +1,7 @@
 //! Printable pages and pictures, by template. Everything that is put into one is escaped.
 
 use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, context};
+use minijinja::{Value, context};
 use serde::Serialize;
 
 use super::debrief::{right_endings, step_title};
@@ -10,6 +10,7 @@ use super::scenario::{Difficulty, PlanPlayed, Scenario};
 use super::site::SimulatedSite;
 use crate::call::Engine;
 use crate::knowledge::schema::{CaseReading, Now};
+use crate::paper::render;
 
 /// One drill on a sheet.
 #[derive(Debug, Clone, Serialize)]
@@ -211,12 +212,4 @@ fn panel(i: usize, name: &str, done: &[&Done]) -> Panel {
         marks,
         floor: 50.0 + SCALE + 18.0,
     }
-}
-
-fn render(name: &str, template: &str, context: Value) -> Result<String, minijinja::Error> {
-    let mut env = Environment::new();
-    env.set_undefined_behavior(UndefinedBehavior::Strict);
-    env.set_auto_escape_callback(|_| AutoEscape::Html);
-    env.add_template(name, template)?;
-    env.get_template(name)?.render(context)
 }

@@ -844,6 +844,8 @@ pub fn tasks_of(named: &[Task], moves: Moves, opens: bool) -> Vec<Task> {
 pub struct RetestLine {
     /// What is retested.
     pub title: String,
+    /// The same for the owner, without words of the trade; the title where left out.
+    pub plain: Option<String>,
     /// The question; yes is a pass.
     pub ask: String,
     /// Sites it applies to. A fact that nobody knows counts as applying.

@@ -12,14 +12,22 @@ pub(super) fn block(call: &Call<'_>) -> EndingBlock {
         let mut says = vec!["The call is still open. Nothing here says that the gate is safe to use.".to_owned()];
         says.extend(out_of_use_now(call));
         return EndingBlock {
+            kind: None,
             word: "open".to_owned(),
+            borne_out: true,
+            out_of_use: call.stop().is_some(),
+            made_safe: is_made_safe(call),
             says,
             reason: None,
         };
     };
     let reason = plain_text(reason);
     EndingBlock {
+        kind: Some(*ending),
         word: ending.say().to_owned(),
+        borne_out: call.may_end(*ending),
+        out_of_use: *ending == Ending::OutOfUse || call.stop().is_some(),
+        made_safe: is_made_safe(call),
         says: sentences(call, *ending),
         reason: (!reason.is_empty()).then_some(reason),
     }
@@ -106,7 +114,7 @@ fn watch_for(call: &Call<'_>) -> String {
 
 /// Whether making safe was recorded, and by whom it is still to be done.
 fn made_safe(call: &Call<'_>) -> String {
-    if put_out(call) && call.stop().is_none_or(|s| s.made_safe) {
+    if is_made_safe(call) {
         if call.at() == At::Phone {
             "The caller was told how to keep people and vehicles away. Nobody has isolated and secured it yet: a technician has to come.".to_owned()
         } else {
@@ -115,6 +123,10 @@ fn made_safe(call: &Call<'_>) -> String {
     } else {
         "MAKING SAFE IS NOT RECORDED. Before anyone leaves: isolate every supply, secure the leaf, sign both sides, tell the owner in writing.".to_owned()
     }
+}
+
+fn is_made_safe(call: &Call<'_>) -> bool {
+    put_out(call) && call.stop().is_none_or(|s| s.made_safe)
 }
 
 fn put_out(call: &Call<'_>) -> bool {

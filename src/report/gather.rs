@@ -7,9 +7,9 @@ use super::record::{
     Complaint, DoneRepair, Labelled, NoteLine, OutOfUseLine, Reference, RetestLine, RetestResult, ServiceRecord,
     SignAnswer, SignsAsked, Timed, VERSION,
 };
-use super::{ending, phrases, reading_lines, reasoning};
-use crate::call::{Call, Entry, Event, RepairDone, Target, minutes};
-use crate::knowledge::schema::{At, Moves, Standing, Task, Touch, Wipe};
+use super::{ending, phrases, ranking, reading_lines, reasoning, recommend};
+use crate::call::{Call, DANGER, Entry, Event, RepairDone, Target, minutes};
+use crate::knowledge::schema::{At, Moves, Severity, Standing, Task, Touch, Wipe};
 
 impl ServiceRecord {
     /// The record of a call, ended or not.
@@ -21,7 +21,7 @@ impl ServiceRecord {
         let ended = standing(call)
             .filter(|(_, e)| matches!(e.event, Event::Ended { .. }))
             .last();
-        Self {
+        let mut record = Self {
             version: VERSION,
             site: opened.and_then(site_name),
             ending: ending::block(call),
@@ -47,6 +47,7 @@ impl ServiceRecord {
                 _ => None,
             }),
             readings: reading_lines::lines(call),
+            ranking: ranking::moved(call),
             settled,
             causes,
             ruled_out: reasoning::ruled_out(call),
@@ -58,11 +59,16 @@ impl ServiceRecord {
             cautions: cautions(call),
             not_tested: not_tested(call),
             not_checked: reasoning::not_checked(call),
+            recommendations: Vec::new(),
+            told_in_writing: Vec::new(),
             minutes: minutes(call.engine, call),
             notes: notes(call),
             retracted: retracted(call),
             knowledge: reference(call),
-        }
+        };
+        record.recommendations = recommend::left_to_do(&record, device_off(call).as_deref());
+        record.told_in_writing = recommend::told_in_writing(&record);
+        record
     }
 }
 
@@ -92,22 +98,10 @@ fn site_name(opened: &Entry) -> Option<String> {
 }
 
 fn technician(call: &Call<'_>) -> String {
-    if places(call).iter().all(|at| *at == At::Phone) {
+    if phrases::places(call).iter().all(|at| *at == At::Phone) {
         return "nobody yet: taken on the phone".to_owned();
     }
     phrases::who(call.situation().who).to_owned()
-}
-
-/// Where the call was at each entry.
-fn places(call: &Call<'_>) -> Vec<At> {
-    let mut at = At::Gate;
-    let places = call.entries.iter().map(|entry| {
-        if let Event::Opened { at: place, .. } | Event::Resumed { at: place, .. } = &entry.event {
-            at = *place;
-        }
-        at
-    });
-    places.collect()
 }
 
 fn facts(call: &Call<'_>) -> Vec<Labelled> {
@@ -141,7 +135,7 @@ fn complaint(call: &Call<'_>) -> Complaint {
 }
 
 fn signs(call: &Call<'_>) -> Vec<SignsAsked> {
-    let places = places(call);
+    let places = phrases::places(call);
     let asked = standing(call).filter_map(|(i, entry)| match &entry.event {
         Event::Signs { yes, unsure } => Some(SignsAsked {
             time: plain_text(&entry.time),
@@ -179,8 +173,19 @@ fn sign(call: &Call<'_>, id: &str) -> String {
     plain_text(call.engine.knowledge.signs.get(id).map_or(id, |s| &s.ask))
 }
 
+/// A reason for putting a gate out of use: a sign by its id, a danger by its worst, else a sentence.
+fn reason(call: &Call<'_>, why: &str) -> String {
+    if call.engine.knowledge.signs.contains_key(why) {
+        return format!("yes or can't tell: {}", sign(call, why));
+    }
+    let worst = [Severity::Kill, Severity::Maim, Severity::Hurt]
+        .into_iter()
+        .find(|s| why == format!("{DANGER}{s:?}").to_lowercase());
+    worst.map_or_else(|| plain_text(why), |s| phrases::worst(s).to_owned())
+}
+
 fn out_of_use(call: &Call<'_>) -> Vec<OutOfUseLine> {
-    let places = places(call);
+    let places = phrases::places(call);
     let line = |(i, entry): (usize, &Entry)| {
         let (text, reasons) = match &entry.event {
             Event::OutOfUse { why, made_safe } => {
@@ -189,7 +194,7 @@ fn out_of_use(call: &Call<'_>) -> Vec<OutOfUseLine> {
                     (true, At::Phone) => "put out of use by telling the caller how to keep everybody away",
                     (false, _) => "put out of use; NOT yet made safe",
                 };
-                let given: Vec<String> = why.iter().map(|w| plain_text(w)).collect();
+                let given: Vec<String> = why.iter().map(|w| reason(call, w)).collect();
                 (text, if given.is_empty() { reasons_then(call, i) } else { given })
             }
             Event::SignsCleared { signs, how } => {
@@ -324,13 +329,22 @@ fn retest(call: &Call<'_>) -> Vec<RetestLine> {
                 ),
                 None => (RetestResult::NotDone, String::new()),
             };
+            let counts = call.retest().contains_key(id);
             RetestLine {
                 title: plain_text(&line.title),
+                plain: plain_text(line.plain.as_ref().unwrap_or(&line.title)),
+                time: retested(call, id).filter(|_| counts),
                 result,
                 remark,
             }
         })
         .collect()
+}
+
+/// When a line was done last.
+fn retested(call: &Call<'_>, line: &str) -> Option<String> {
+    let done = standing(call).filter(|(_, e)| matches!(&e.event, Event::Retest { line: l, .. } if l == line));
+    done.last().map(|(_, e)| plain_text(&e.time))
 }
 
 fn voided(call: &Call<'_>, line: &str) -> bool {

@@ -3,9 +3,9 @@
 
 use std::fmt::Write as _;
 
-use super::phrases::percent;
+use super::phrases::{clock, percent};
 use super::record::{
-    CauseLine, DoneRepair, Labelled, NoteLine, OutOfUseLine, ReadingLine, RetestLine, ServiceRecord, Timed,
+    CauseLine, DoneRepair, Labelled, NoteLine, OutOfUseLine, Ranking, ReadingLine, RetestLine, ServiceRecord, Timed,
 };
 
 /// So many ruled-out causes are on the page; the data has all.
@@ -157,16 +157,17 @@ fn before(page: &mut Page, record: &ServiceRecord) {
 
 fn evidence(page: &mut Page, record: &ServiceRecord) {
     page.list("Was it doing it?", record.doing_it.iter().map(timed));
-    page.heading("Measured and seen");
+    page.heading("Told, seen and measured");
     if record.readings.is_empty() {
         page.put(format_args!("Nothing was measured or looked at."));
     } else {
-        page.table(&["Test", "Place", "Reading", "Held against", "Outcome", "How"]);
+        page.table(&["No.", "Test", "Place", "Reading", "Held against", "Outcome", "How"]);
         record.readings.iter().for_each(|r| reading(page, r));
         page.put(format_args!(
             "\n± is the most that the meter may err, unless it says otherwise. \"Superseded\": a later or surer answer about the same thing counts."
         ));
     }
+    ranking(page, &record.ranking);
     page.heading(if record.settled {
         "Cause found"
     } else {
@@ -195,6 +196,34 @@ fn evidence(page: &mut Page, record: &ServiceRecord) {
     }
 }
 
+/// How the ranking moved: a row a moment, a column a cause.
+fn ranking(page: &mut Page, ranking: &Ranking) {
+    if ranking.points.len() < 2 {
+        return;
+    }
+    page.heading("How the ranking moved");
+    let causes: Vec<String> = ranking.lines.iter().map(|l| escape(&l.cause)).collect();
+    let titles: Vec<&str> = ["After", "Where"]
+        .into_iter()
+        .chain(causes.iter().map(String::as_str))
+        .collect();
+    page.table(&titles);
+    for (at, point) in ranking.points.iter().enumerate() {
+        let number = point.number.map_or_else(String::new, |n| format!("{n} "));
+        let mut cells = vec![format!("{number}{}", escape(&point.label)), escape(&point.taken)];
+        cells.extend(
+            ranking
+                .lines
+                .iter()
+                .map(|l| l.chances.get(at).map_or_else(String::new, |p| escape(&percent(*p)))),
+        );
+        page.row(&cells.iter().map(String::as_str).collect::<Vec<_>>());
+    }
+    page.put(format_args!(
+        "\nChance that each was there at the start. Two can be there at once: a row may add to more than 100."
+    ));
+}
+
 fn work(page: &mut Page, record: &ServiceRecord) {
     page.heading("Work done");
     if record.repairs.is_empty() {
@@ -211,7 +240,7 @@ fn work(page: &mut Page, record: &ServiceRecord) {
             "**Not done. No protection device was retested in this call.**"
         ));
     } else {
-        page.table(&["Line", "Result", "Remark"]);
+        page.table(&["Line", "Result", "Reading or remark", "When"]);
         record.retest.iter().for_each(|l| retest(page, l));
     }
     page.list("Given back", record.given_back.iter().map(timed));
@@ -226,6 +255,11 @@ fn work(page: &mut Page, record: &ServiceRecord) {
 }
 
 fn rest(page: &mut Page, record: &ServiceRecord) {
+    let left = record.recommendations.iter();
+    page.list(
+        "Left to do",
+        left.map(|r| format!("**{}**: {}", escape(&r.kind), escape(&r.text))),
+    );
     page.list("Cautions that applied", record.cautions.iter().map(|c| escape(c)));
     page.list("Not tested", record.not_tested.iter().map(labelled));
     page.list("Not checked", record.not_checked.iter().map(labelled));
@@ -258,8 +292,13 @@ fn rest(page: &mut Page, record: &ServiceRecord) {
     page.put(format_args!(
         "It is an aid for trained people, not a certificate. Local codes, the operator's manual and licensed people win over every line of it."
     ));
+    page.list(
+        "To be told to the owner in writing",
+        record.told_in_writing.iter().map(|t| escape(t)),
+    );
     page.heading("Signatures");
-    for signer in ["Technician", "Owner or owner's agent"] {
+    let told = (!record.told_in_writing.is_empty()).then_some("Owner, told in writing");
+    for signer in ["Technician", "Owner or owner's agent"].into_iter().chain(told) {
         page.put(format_args!("{signer}: \\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_ Date: \\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\n"));
     }
     let end = page.text.trim_end().len();
@@ -290,13 +329,16 @@ fn out_of_use(line: &OutOfUseLine) -> String {
 }
 
 fn reading(page: &mut Page, line: &ReadingLine) {
-    let how = if line.counts {
-        line.by.clone()
-    } else {
-        format!("{}, superseded", line.by)
-    };
+    let how = format!(
+        "{} {}, {}{}",
+        line.by,
+        line.taken,
+        when(&line.time),
+        if line.counts { "" } else { ", superseded" }
+    );
     let place = line.place.as_deref().map_or_else(|| "-".to_owned(), escape);
     page.row(&[
+        &line.number.to_string(),
         &escape(&line.test),
         &place,
         &escape(&line.reading),
@@ -348,7 +390,8 @@ fn retest(page: &mut Page, line: &RetestLine) {
         super::RetestResult::Passed => "passed".to_owned(),
         other => format!("**{}**", other.say()),
     };
-    page.row(&[&escape(&line.title), &result, &escape(&line.remark)]);
+    let time = line.time.as_deref().map_or_else(|| "-".to_owned(), when);
+    page.row(&[&escape(&line.title), &result, &escape(&line.remark), &time]);
 }
 
 fn note(line: &NoteLine) -> String {
@@ -359,14 +402,9 @@ fn note(line: &NoteLine) -> String {
     format!("{}: {text}", when(&line.time))
 }
 
-/// `2026-01-01 08:00 UTC`, out of RFC 3339; anything else as it is.
+/// A time as it is shown.
 fn when(time: &str) -> String {
-    let parts = time.split_once('T').and_then(|(day, clock)| {
-        let minutes = clock.get(..5)?;
-        let zone = clock.rfind(['Z', '+', '-']).map_or("", |at| &clock[at..]);
-        Some(format!("{day} {minutes} {}", if zone == "Z" { "UTC" } else { zone }))
-    });
-    escape(parts.as_deref().map_or(time, str::trim_end))
+    escape(&clock(time))
 }
 
 /// Takes every meaning for Markdown and HTML off a text. The text has no line breaks: [`super::plain_text`] saw to that.

@@ -38,6 +38,28 @@ pub(super) fn place(at: At) -> &'static str {
     }
 }
 
+/// Where the call was at each entry.
+pub(super) fn places(call: &Call<'_>) -> Vec<At> {
+    let mut at = At::Gate;
+    let places = call.entries.iter().map(|entry| {
+        if let Event::Opened { at: place, .. } | Event::Resumed { at: place, .. } = &entry.event {
+            at = *place;
+        }
+        at
+    });
+    places.collect()
+}
+
+/// `2026-01-01 08:00 UTC`, out of RFC 3339; anything else as it is.
+pub(super) fn clock(time: &str) -> String {
+    let parts = time.split_once('T').and_then(|(day, clock)| {
+        let minutes = clock.get(..5)?;
+        let zone = clock.rfind(['Z', '+', '-']).map_or("", |at| &clock[at..]);
+        Some(format!("{day} {minutes} {}", if zone == "Z" { "UTC" } else { zone }))
+    });
+    parts.unwrap_or_else(|| time.trim_end().to_owned())
+}
+
 /// Who the person at the gate is.
 pub(super) fn who(who: Who) -> &'static str {
     match who {

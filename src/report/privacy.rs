@@ -3,6 +3,50 @@
 //! Codes, PINs and passwords are never asked for. A text in which four or more digits stand near one of the words below is taken for one:
 //! a note is left out whole, in any other text the digits are. An honest "error code 1042" goes the same way: better a number too few than a code too many.
 
+use crate::call::{DANGER, Entry, Event};
+
+/// What stands where a text was left out that may name people or places.
+pub const REDACTED: &str = "left out";
+
+/// The entries without what may name a customer: name of the site, the caller's words, notes and remarks of every kind, the trainee of a drill.
+/// Readings, answers, facts, times and how somebody was verified (by kind) stay: the call means the same.
+#[must_use]
+pub fn redacted(entries: &[Entry]) -> Vec<Entry> {
+    let redact = |entry: &Entry| {
+        let mut entry = entry.clone();
+        redact(&mut entry.event);
+        entry
+    };
+    entries.iter().map(redact).collect()
+}
+
+fn redact(event: &mut Event) {
+    match event {
+        Event::Opened { site: name, .. } | Event::Drill { trainee: name, .. } => name.iter_mut().for_each(leave_out),
+        Event::Complaint { words: text, .. }
+        | Event::Note { text }
+        | Event::Repaired { note: text, .. }
+        | Event::Retest { note: text, .. }
+        | Event::SignsCleared { how: text, .. }
+        | Event::Ended { text, .. } => leave_out(text),
+        Event::OutOfUse { why, .. } => why.iter_mut().filter(|w| !is_machine_made(w)).for_each(leave_out),
+        _ => {}
+    }
+}
+
+/// An empty text says that there was none: that stays so.
+fn leave_out(text: &mut String) {
+    if !text.is_empty() {
+        REDACTED.clone_into(text);
+    }
+}
+
+/// A hazard sign by its id, or a danger by its worst.
+fn is_machine_made(why: &str) -> bool {
+    let id = why.strip_prefix(DANGER).unwrap_or(why);
+    id.chars().all(|c| c.is_ascii_lowercase() || c == '-')
+}
+
 /// What stands where digits were left out.
 pub const LEFT_OUT: &str = "[left out: looked like a code]";
 

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::phrases;
 use super::privacy::plain_text;
-use super::record::ReadingLine;
+use super::record::{Gauge, GaugeBand, ReadingLine};
 use crate::call::{Call, Counted, Evaluated, Event, evaluate};
 use crate::formula::{Formula, VarType};
 use crate::knowledge::schema::{Band, ReadingSpec, Test};
@@ -12,13 +12,17 @@ use crate::quantity::{MeterClass, Reading, Unit, parse_reading};
 
 /// Every answer, in the order of the journal.
 pub(super) fn lines(call: &Call<'_>) -> Vec<ReadingLine> {
-    call.answers()
-        .iter()
-        .filter_map(|counted| line(call, counted))
-        .collect()
+    let places = phrases::places(call);
+    let line = |counted: &Counted| line(call, counted, phrases::place(*places.get(counted.event)?));
+    let mut lines: Vec<ReadingLine> = call.answers().iter().filter_map(line).collect();
+    lines
+        .iter_mut()
+        .zip(1..)
+        .for_each(|(line, number)| line.number = number);
+    lines
 }
 
-fn line(call: &Call<'_>, counted: &Counted) -> Option<ReadingLine> {
+fn line(call: &Call<'_>, counted: &Counted, taken: &str) -> Option<ReadingLine> {
     let knowledge = &call.engine.knowledge;
     let entry = call.entries.get(counted.event)?;
     let Event::Answer { readings, .. } = &entry.event else {
@@ -26,14 +30,21 @@ fn line(call: &Call<'_>, counted: &Counted) -> Option<ReadingLine> {
     };
     let (_, test) = knowledge.tests.get_index(counted.test.index())?;
     let outcome = phrases::outcome(knowledge, counted.test.index(), counted.outcome);
-    let (reading, limits) = match &counted.numbers {
+    let (reading, limits, gauge) = match &counted.numbers {
         Some(numbers) => {
             let scale = scale(call, test, readings, numbers);
-            (typed(test, readings, numbers, &scale), limits(test, &scale))
+            let gauge = gauge(call, counted, test, numbers, &scale);
+            let limits: Vec<String> = gauge.bands.iter().map(|b| format!("{}: {}", b.range, b.says)).collect();
+            (typed(test, readings, numbers, &scale), limits.join("; "), Some(gauge))
         }
-        None => (outcome.clone(), healthy(call, counted)),
+        None => (outcome.clone(), healthy(call, counted), None),
     };
+    let normal = &call.engine.model.tests[counted.test.index()].normal;
     Some(ReadingLine {
+        number: 0,
+        taken: taken.to_owned(),
+        normal: normal.get(counted.outcome).copied().unwrap_or(false),
+        gauge,
         time: plain_text(&entry.time),
         test: plain_text(&test.title),
         place: test
@@ -154,18 +165,46 @@ fn value_unit(call: &Call<'_>, test: &Test) -> Unit {
         .unwrap_or(Unit::One)
 }
 
-fn limits(test: &Test, scale: &Scale) -> String {
-    let number = |limit: f64| format!("{}{}", digits(limit * scale.factor, 3), scale.unit.suffix());
-    let band = |band: &Band| {
-        let range = match (band.from, band.below) {
-            (None, None) => "any value".to_owned(),
-            (Some(from), None) => format!("{} or more", number(from)),
-            (None, Some(below)) => format!("below {}", number(below)),
-            (Some(from), Some(below)) => format!("{} to below {}", number(from), number(below)),
-        };
-        format!("{range}: {}", plain_text(&band.say))
+/// The number against its limits, in the scale of both.
+fn gauge(call: &Call<'_>, counted: &Counted, test: &Test, numbers: &Evaluated, scale: &Scale) -> Gauge {
+    let normal = &call.engine.model.tests[counted.test.index()].normal;
+    let bands = test.bands.values().enumerate().map(|(at, band)| GaugeBand {
+        from: band.from.map(|limit| limit * scale.factor),
+        below: band.below.map(|limit| limit * scale.factor),
+        range: range(band, scale),
+        says: plain_text(&band.say),
+        normal: normal.get(at).copied().unwrap_or(false),
+        holds: at == counted.outcome,
+    });
+    // A meter's error is taken as rectangular: its limit is √3 standard uncertainties.
+    let times = if scale.as_reading {
+        3f64.sqrt() * scale.factor
+    } else {
+        1.0
     };
-    test.bands.values().map(band).collect::<Vec<_>>().join("; ")
+    let mut bands: Vec<GaugeBand> = bands.collect();
+    bands.sort_by(|a, b| {
+        let low = |b: &GaugeBand| b.from.unwrap_or(f64::NEG_INFINITY);
+        low(a).total_cmp(&low(b))
+    });
+    Gauge {
+        value: numbers.value.map(|v| v * scale.factor),
+        unit: scale.unit.suffix().trim().to_owned(),
+        error: numbers.sigma * times,
+        formula: test.value.as_deref().filter(|_| !scale.as_reading).map(plain_text),
+        bands,
+    }
+}
+
+/// `22 V to below 24 V`.
+fn range(band: &Band, scale: &Scale) -> String {
+    let number = |limit: f64| format!("{}{}", digits(limit * scale.factor, 3), scale.unit.suffix());
+    match (band.from, band.below) {
+        (None, None) => "any value".to_owned(),
+        (Some(from), None) => format!("{} or more", number(from)),
+        (None, Some(below)) => format!("below {}", number(below)),
+        (Some(from), Some(below)) => format!("{} to below {}", number(from), number(below)),
+    }
 }
 
 /// What an observation would be with nothing wrong.
@@ -179,7 +218,7 @@ fn healthy(call: &Call<'_>, counted: &Counted) -> String {
 }
 
 /// A number with so many digits that count, without trailing zeros.
-fn digits(value: f64, significant: i32) -> String {
+pub(super) fn digits(value: f64, significant: i32) -> String {
     if value == 0.0 || !value.is_finite() {
         return format!("{value}");
     }

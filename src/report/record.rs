@@ -1,6 +1,8 @@
-//! The service record as plain data: what `--json` writes and what the Markdown page is made of.
+//! The service record as plain data: what `--json` writes and what the Markdown and the printable page are made of.
 
 use serde::Serialize;
+
+use crate::knowledge::schema::Ending;
 
 /// Raised whenever a field changes its meaning or goes.
 pub(super) const VERSION: u32 = 1;
@@ -37,8 +39,10 @@ pub struct ServiceRecord {
     pub out_of_use: Vec<OutOfUseLine>,
     /// Was it doing it?
     pub doing_it: Vec<Timed>,
-    /// What was measured or seen.
+    /// What was told, seen or measured.
     pub readings: Vec<ReadingLine>,
+    /// How the ranking moved with each answer.
+    pub ranking: Ranking,
     /// Whether a cause is settled, or only suspected.
     pub settled: bool,
     /// Causes, most likely first.
@@ -61,6 +65,10 @@ pub struct ServiceRecord {
     pub not_tested: Vec<Labelled>,
     /// Causes that go with what was found, or are still likely, and that nothing has told.
     pub not_checked: Vec<Labelled>,
+    /// What is left to do, as far as the call says; nothing is advised that it does not hold.
+    pub recommendations: Vec<Recommendation>,
+    /// What the owner has to be told in writing; empty: nothing.
+    pub told_in_writing: Vec<String>,
     /// Minutes of work, walking, opening and switching at the knowledge's own figures.
     pub minutes: f64,
     /// Remarks.
@@ -75,12 +83,28 @@ pub struct ServiceRecord {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub struct EndingBlock {
+    /// The ending; none while the call goes on.
+    pub kind: Option<Ending>,
     /// The ending's word; `open` while the call goes on.
     pub word: String,
+    /// The journal bears the ending out. For *fixed*: a proven repair, the retest passed after it, no stop, every device back.
+    pub borne_out: bool,
+    /// The gate is out of use, by its ending or by a stop that still stands.
+    pub out_of_use: bool,
+    /// Making safe is recorded: isolated and secured at the gate, or the caller told how to keep away.
+    pub made_safe: bool,
     /// What the ending means, in sentences that can't be read as more than it is.
     pub says: Vec<String>,
     /// The reason that was given.
     pub reason: Option<String>,
+}
+
+impl EndingBlock {
+    /// Repaired, proven and retested: nothing less may be called safe.
+    #[must_use]
+    pub fn fixed(&self) -> bool {
+        self.kind == Some(Ending::Fixed) && self.borne_out && !self.out_of_use
+    }
 }
 
 /// A label with what belongs to it.
@@ -153,8 +177,12 @@ pub struct OutOfUseLine {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub struct ReadingLine {
+    /// Its number in this record, from 1.
+    pub number: usize,
     /// RFC 3339.
     pub time: String,
+    /// `on the phone` or `at the gate`: where the call was when it was answered.
+    pub taken: String,
     /// What was tested.
     pub test: String,
     /// Where.
@@ -163,12 +191,96 @@ pub struct ReadingLine {
     pub reading: String,
     /// What it is held against, in words.
     pub limits: String,
+    /// The number against its limits; none for what was only seen or told.
+    pub gauge: Option<Gauge>,
     /// The outcome.
     pub outcome: String,
+    /// Whether a gate with nothing wrong would show it.
+    pub normal: bool,
     /// `told`, `seen` or `measured`.
     pub by: String,
     /// False: another answer about the same thing counts.
     pub counts: bool,
+}
+
+/// A number against its limits.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct Gauge {
+    /// The number that the limits judge; none where the display was over its range.
+    pub value: Option<f64>,
+    /// Its unit; empty for a plain number.
+    pub unit: String,
+    /// How far it may be out: the most that the meter may err, for a worked-out number its standard uncertainty; not negative.
+    pub error: f64,
+    /// The formula, where the number is not a reading itself.
+    pub formula: Option<String>,
+    /// What the limits make of it, lowest first.
+    pub bands: Vec<GaugeBand>,
+}
+
+/// The stretch between two limits.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct GaugeBand {
+    /// Lower limit, in the gauge's unit; none: open.
+    pub from: Option<f64>,
+    /// Upper limit.
+    pub below: Option<f64>,
+    /// The limits in words, with their unit.
+    pub range: String,
+    /// What it says.
+    pub says: String,
+    /// Whether a gate with nothing wrong would show it.
+    pub normal: bool,
+    /// Whether the number lies in it.
+    pub holds: bool,
+}
+
+/// How the ranking moved: the chance of each cause that was in front, after each answer.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct Ranking {
+    /// The complaint, then each answer and each proof run, in order.
+    pub points: Vec<RankingPoint>,
+    /// Causes that were in front at some point, then those that came near it; most likely at the end first, five at most.
+    pub lines: Vec<RankingLine>,
+}
+
+/// A moment at which the ranking is known.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct RankingPoint {
+    /// Number of the reading; none for the complaint and proof runs.
+    pub number: Option<usize>,
+    /// What was answered, in a few words.
+    pub label: String,
+    /// The whole answer.
+    pub text: String,
+    /// RFC 3339.
+    pub time: String,
+    /// `on the phone` or `at the gate`.
+    pub taken: String,
+}
+
+/// One cause along the points.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct RankingLine {
+    /// The cause.
+    pub cause: String,
+    /// Chance that it was there at the start, point by point, 0 to 1.
+    pub chances: Vec<f64>,
+}
+
+/// Something that is left to do.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct Recommendation {
+    /// What kind: a deficiency, something not checked, …
+    pub kind: String,
+    /// What.
+    pub text: String,
 }
 
 /// A cause with how sure it is.
@@ -251,6 +363,10 @@ impl RetestResult {
 pub struct RetestLine {
     /// What was retested.
     pub title: String,
+    /// The same in the owner's words.
+    pub plain: String,
+    /// When it was done, RFC 3339; none where it was not, or no longer counts.
+    pub time: Option<String>,
     /// What came of it.
     pub result: RetestResult,
     /// Remark.

@@ -24,6 +24,7 @@ mod optimum;
 mod pty;
 mod published;
 mod readme;
+mod record_html;
 mod records;
 mod report;
 mod sensitivity;

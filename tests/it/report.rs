@@ -13,13 +13,13 @@ use pintle::report::{ServiceRecord, looks_like_code, markdown, render_why};
 use pintle::terminal::Style;
 use proptest::prelude::*;
 
-static ENGINE: LazyLock<Engine> = LazyLock::new(|| {
+pub(crate) static ENGINE: LazyLock<Engine> = LazyLock::new(|| {
     let (knowledge, _) = Knowledge::built_in(&[], WithCases::Yes);
     Engine::new(knowledge)
 });
 
 /// A built-in case by the name of its file.
-fn case(name: &str) -> &'static Case {
+pub(crate) fn case(name: &str) -> &'static Case {
     let knowledge = &ENGINE.knowledge;
     let found = knowledge
         .cases
@@ -33,14 +33,14 @@ fn page(call: &Call<'_>) -> String {
     markdown(&ServiceRecord::of(call)).replace(&ENGINE.knowledge.fingerprint, "(fingerprint)")
 }
 
-fn entry(event: Event) -> Entry {
+pub(crate) fn entry(event: Event) -> Entry {
     Entry {
         time: "2026-01-01T08:00:00Z".to_owned(),
         event,
     }
 }
 
-fn opened(at: At) -> Entry {
+pub(crate) fn opened(at: At) -> Entry {
     entry(Event::Opened {
         knowledge: ENGINE.knowledge.fingerprint.clone(),
         packs: ENGINE.knowledge.titles.clone(),
@@ -77,7 +77,7 @@ impl Answerer for FailedRetest {
     }
 }
 
-fn with_failed_retest(name: &str) -> Call<'static> {
+pub(crate) fn with_failed_retest(name: &str) -> Call<'static> {
     let mut call = Call::in_memory(&ENGINE, vec![opened(At::Gate)]);
     let mut answerer = FailedRetest(CaseAnswerer::new(&ENGINE, case(name)));
     let outcome = walk(&mut call, &mut answerer).expect("a case never breaks off");
