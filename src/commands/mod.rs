@@ -19,6 +19,7 @@ pub mod report;
 pub mod resume;
 pub mod schema;
 pub mod sensitivity;
+pub mod site;
 pub mod why;
 
 use std::io::Write;
@@ -126,6 +127,8 @@ pub enum Command {
     Calls(calls::Args),
     /// Show the ranking of a call, and each answer's part in it
     Why(why::Args),
+    /// Known sites: what is known of a gate, its baselines, its visits
+    Site(site::Args),
     /// Print the service record of a call
     Report(report::Args),
     /// Show what the plan would do from a symptom, as far as walks are likely to get
@@ -245,6 +248,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Resume(args)) => resume::run(args, style, out),
         Some(Command::Calls(args)) => calls::run(args, style, out),
         Some(Command::Why(args)) => why::run(args, style, out),
+        Some(Command::Site(args)) => site::run(args, style, out),
         Some(Command::Report(args)) => report::run(args, style, out),
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
         Some(Command::Check(args)) => check::run(args, style, out),

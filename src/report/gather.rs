@@ -24,6 +24,7 @@ impl ServiceRecord {
         Self {
             version: VERSION,
             site: opened.and_then(site_name),
+            callback: callback(call),
             ending: ending::block(call),
             deficiencies: deficiencies(call, &retest),
             opened: opened.map(|e| plain_text(&e.time)),
@@ -82,6 +83,15 @@ fn timed(call: &Call<'_>, say: impl Fn(&Event) -> Option<String>) -> Vec<Timed> 
         })
     };
     standing(call).filter_map(line).collect()
+}
+
+fn callback(call: &Call<'_>) -> Option<String> {
+    let (of, text) = call.callback()?;
+    Some(if text.is_empty() {
+        format!("of call {}", plain_text(of))
+    } else {
+        plain_text(text)
+    })
 }
 
 fn site_name(opened: &Entry) -> Option<String> {
@@ -478,7 +488,7 @@ fn not_tested(call: &Call<'_>) -> Vec<Labelled> {
             }
             Event::Answer { test, .. } => Target::Test(test.clone()),
             Event::Repaired { repair, .. } => Target::Repair(repair.clone()),
-            Event::Fact { fact, value: Some(_) } => Target::Fact(fact.clone()),
+            Event::Fact { fact, value: Some(_), .. } => Target::Fact(fact.clone()),
             _ => continue,
         };
         left.retain(|(t, _)| *t != done);

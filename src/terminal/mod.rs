@@ -8,6 +8,7 @@ mod many_calls;
 mod page;
 mod person;
 mod sheet;
+mod site_page;
 mod style;
 mod trainee;
 
@@ -19,5 +20,6 @@ pub use many_calls::{render_calibration, render_learned};
 pub use page::{Page, ranking, render_step};
 pub use person::{Person, TerminalError, event_text, standing};
 pub use sheet::render_sheet;
+pub use site_page::{ShownVisit, Taken, known_site, offer_line, offer_page, site_findings, site_page, visit_lines};
 pub use style::Style;
 pub use trainee::{Left, TrainError, Trainee};
