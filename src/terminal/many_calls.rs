@@ -13,6 +13,13 @@ const MOST_LINES: usize = 12;
 #[must_use]
 pub fn render_learned(learned: &Learned, skips: &Skips, style: &Style) -> String {
     let mut text = kinds_page(&learned.kinds, skips, style);
+    if learned.at_half > 0 {
+        let line = format!(
+            "{} of those that confirm a cause count half: their site has no name, or 60 days had not passed, so a callback could not be seen.",
+            learned.at_half
+        );
+        paragraph(&mut text, &line, style);
+    }
     if learned.kinds.confirmed == 0 {
         return text;
     }

@@ -7,15 +7,15 @@ use pintle::call::{Engine, Entry, Event};
 use pintle::finding::Level;
 use pintle::knowledge::schema::{Ending, Severity};
 use pintle::knowledge::{Knowledge, PackText, WithCases, check, load};
-use pintle::records::{Learned, Sites, Skips, Tally, Weights, each_call, pack_files};
+use pintle::records::{Learned, Sites, Skips, Tally, Weights, Window, each_call, pack_files};
 use pintle::terminal::{Style, render_learned};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng as _, SeedableRng as _};
 
-use crate::records::{learn, machine, machine_with, simulated};
+use crate::records::{at_sites, learn, machine, machine_with, simulated};
 
 fn entries(calls: Vec<pintle::records::Simulated>) -> Vec<Vec<Entry>> {
-    calls.into_iter().map(|c| c.entries).collect()
+    at_sites(calls.into_iter().map(|c| c.entries).collect())
 }
 
 /// The share of all sites' calls that a rate of 1 would make: where its facts let a cause occur, times its multiplier (`drive` of the small machine).
@@ -250,9 +250,17 @@ fn write_calls(folder: &Path, calls: &[Vec<Entry>], name: impl Fn(usize) -> Stri
 
 fn learn_from(engine: &Engine, folder: &Path) -> (Learned, Skips) {
     let sites = Sites::new(&engine.knowledge);
+    let paths = [folder.to_owned(), folder.join("0")];
+    let note = |window: &mut Window, entries: Vec<Entry>| {
+        window.add(&entries);
+        Ok(())
+    };
+    let mut window = Window::default();
+    let (threads, _) = each_call(&paths, Window::default, note, &|| ());
+    threads.into_iter().for_each(|thread| window.join(thread));
     let (tallies, skips) = each_call(
-        &[folder.to_owned(), folder.join("0")],
-        || Tally::new(engine, &sites),
+        &paths,
+        || Tally::new(engine, &sites, &window),
         |tally, entries| tally.add(engine, entries),
         &|| (),
     );
