@@ -83,7 +83,11 @@ fn in_words(of: &Earlier, time: &str) -> String {
     } else {
         format!(", {}", of.done)
     };
-    format!("same symptom {days} day{plural} after call {}: {}{done}", of.id, of.ending.say())
+    format!(
+        "same symptom {days} day{plural} after call {}: {}{done}",
+        of.id,
+        of.ending.say()
+    )
 }
 
 #[cfg(test)]
@@ -121,7 +125,12 @@ mod tests {
     #[test]
     fn only_what_had_ended_as_put_right_and_the_same_symptom() {
         let time = "2026-03-10T08:00:00Z";
-        for ending in [Ending::Waiting, Ending::Referred, Ending::NoFaultFound, Ending::OutOfUse] {
+        for ending in [
+            Ending::Waiting,
+            Ending::Referred,
+            Ending::NoFaultFound,
+            Ending::OutOfUse,
+        ] {
             assert_eq!(of(&[earlier("a", "2026-03-01T08:00:00Z", ending)], "slow", time), None);
         }
         let both = [
@@ -139,7 +148,10 @@ mod tests {
             in_words(&one, "2026-03-13T09:00:00Z"),
             "same symptom 12 days after call 2026-03-01-1: fixed, battery replaced"
         );
-        let bare = Earlier { done: String::new(), ..one };
+        let bare = Earlier {
+            done: String::new(),
+            ..one
+        };
         assert_eq!(
             in_words(&bare, "2026-03-02T09:00:00Z"),
             "same symptom 1 day after call 2026-03-01-1: fixed"

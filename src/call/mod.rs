@@ -15,8 +15,8 @@ mod state;
 mod step;
 mod suite;
 
-pub use callback::{CALLBACK_DAYS, Earlier, called_back, days_between};
 pub use answerer::{Answerer, Outcome, Reply, WalkError, walk};
+pub use callback::{CALLBACK_DAYS, Earlier, called_back, days_between};
 pub(crate) use case::answer_event;
 pub use case::{CaseAnswerer, CaseResult, minutes, play};
 pub use check_cases::{check_case, check_cases};

@@ -78,7 +78,10 @@ impl Window {
 
     /// Something is known until this moment, RFC 3339 or a day.
     pub fn seen(&mut self, time: &str) {
-        let later = self.newest.as_ref().is_none_or(|newest| days_between(newest, time).is_some_and(|d| d > 0.0));
+        let later = self
+            .newest
+            .as_ref()
+            .is_none_or(|newest| days_between(newest, time).is_some_and(|d| d > 0.0));
         if later && days_between(time, time).is_some() {
             self.newest = Some(time.to_owned());
         }

@@ -124,9 +124,15 @@ fn facts(call: &Call<'_>) -> Vec<Labelled> {
     let knowledge = &call.engine.knowledge;
     let known = |id: &String| {
         let value = call.situation().site.get(id)?;
+        // Nobody was asked at this call: it says so.
+        let last = standing(call).filter_map(|(_, e)| match &e.event {
+            Event::Fact { fact, from, .. } if fact == id => Some(from.as_deref()),
+            _ => None,
+        });
+        let from = last.last().flatten().map(|from| format!(" ({})", plain_text(from)));
         Some(Labelled {
             label: phrases::fact(knowledge, id),
-            text: phrases::fact_value(knowledge, id, value),
+            text: phrases::fact_value(knowledge, id, value) + &from.unwrap_or_default(),
         })
     };
     let mut facts: Vec<Labelled> = knowledge.facts.keys().filter_map(known).collect();
@@ -488,7 +494,9 @@ fn not_tested(call: &Call<'_>) -> Vec<Labelled> {
             }
             Event::Answer { test, .. } => Target::Test(test.clone()),
             Event::Repaired { repair, .. } => Target::Repair(repair.clone()),
-            Event::Fact { fact, value: Some(_), .. } => Target::Fact(fact.clone()),
+            Event::Fact {
+                fact, value: Some(_), ..
+            } => Target::Fact(fact.clone()),
             _ => continue,
         };
         left.retain(|(t, _)| *t != done);

@@ -11,7 +11,11 @@ const TEXTS: [(&str, &str, bool); 10] = [
     ("operator", "What does the operator's label say?", false),
     ("board", "What does the board's label say?", false),
     ("battery", "A battery set, as \"24 V, 7 Ah, lead-acid, 2024-05\"", true),
-    ("loop", "A loop and what it is for, as \"exit: free exit on the drive\"", true),
+    (
+        "loop",
+        "A loop and what it is for, as \"exit: free exit on the drive\"",
+        true,
+    ),
     ("eye", "A photo eye: where, of what kind", true),
     ("edge", "A contact edge: where, of what kind", true),
     (
@@ -19,7 +23,11 @@ const TEXTS: [(&str, &str, bool); 10] = [
         "What protects a place, as \"closing, between the leading edges: edge\"",
         true,
     ),
-    ("limit", "A limit of the manual, as \"leaf weight: 250 kg, page 14\"", true),
+    (
+        "limit",
+        "A limit of the manual, as \"leaf weight: 250 kg, page 14\"",
+        true,
+    ),
     (
         "emergency-access",
         "How do emergency services get in? The way, never the code",
@@ -33,7 +41,10 @@ const TEXTS: [(&str, &str, bool); 10] = [
 /// # Errors
 /// [`Stop`] when whoever answers leaves; what was said until then is in `site`.
 pub fn ask(ask: &mut dyn Ask, knowledge: &Knowledge, site: &mut SiteFile) -> Result<(), Stop> {
-    ask.show(Show::Title(&format!("The site: {}", crate::report::plain_text(&site.name))));
+    ask.show(Show::Title(&format!(
+        "The site: {}",
+        crate::report::plain_text(&site.name)
+    )));
     ask.show(Show::Text(
         "Enter: not known, or as it was. 0: take it out. q: no more of these. Esc: one back.",
     ));
@@ -92,9 +103,9 @@ fn one_fact(ask: &mut dyn Ask, site: &mut SiteFile, id: &str, fact: &Fact) -> Re
             (text, None) => {
                 let n = text.parse::<usize>().unwrap_or(0);
                 let found = fact.values.get_index(n.wrapping_sub(1));
-                found.map(|(value, _)| value.clone()).ok_or_else(|| {
-                    format!("\"{text}\" is not one of the numbers 1 to {}", fact.values.len())
-                })
+                found
+                    .map(|(value, _)| value.clone())
+                    .ok_or_else(|| format!("\"{text}\" is not one of the numbers 1 to {}", fact.values.len()))
             }
         };
         match picked {

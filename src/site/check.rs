@@ -141,7 +141,13 @@ impl Checker<'_> {
         };
         if fact.of_the_moment {
             let message = format!("{id} is true of a day, not of a site");
-            self.put(Level::Error, &["facts", id], true, message, "take it out: it is asked at the call");
+            self.put(
+                Level::Error,
+                &["facts", id],
+                true,
+                message,
+                "take it out: it is asked at the call",
+            );
         } else if let Err((message, help)) = value_of(fact, value) {
             self.error(&["facts", id], message, help);
         }
@@ -177,14 +183,20 @@ impl Checker<'_> {
             }
         }
         for (id, value) in &site.facts {
-            let Some(fact) = self.knowledge.facts.get(id) else { continue };
+            let Some(fact) = self.knowledge.facts.get(id) else {
+                continue;
+            };
             let said = value_of(fact, &value.0).ok();
             let derived = battery_value(site, fact, self.today);
             if let (Some(said), Some(derived)) = (said, derived)
                 && said != derived
             {
                 let message = format!("the batteries below say {derived}, and they are believed");
-                self.warning(&["facts", id], message, "take the fact out, or mend the battery's entry");
+                self.warning(
+                    &["facts", id],
+                    message,
+                    "take the fact out, or mend the battery's entry",
+                );
             }
         }
     }
@@ -203,7 +215,11 @@ impl Checker<'_> {
         }
         for (i, place) in site.protection.iter().enumerate() {
             if looks_like_code(&place.place) || looks_like_code(&place.by) {
-                self.error(&["protection", &i.to_string()], "this looks like a code".to_owned(), NEVER);
+                self.error(
+                    &["protection", &i.to_string()],
+                    "this looks like a code".to_owned(),
+                    NEVER,
+                );
             }
         }
         for (i, entry) in site.loops.iter().enumerate() {
@@ -296,7 +312,10 @@ impl Checker<'_> {
             let unit = spec.unit.symbol();
             self.warning(
                 &["baselines", &at, "value"],
-                format!("{} is hardly possible: {low} to {high} {unit} was expected", shown(&kept.value.0)),
+                format!(
+                    "{} is hardly possible: {low} to {high} {unit} was expected",
+                    shown(&kept.value.0)
+                ),
                 "see whether the unit is right",
             );
         }
@@ -375,7 +394,10 @@ pub fn value_of(fact: &Fact, text: &str) -> Result<String, (String, String)> {
                 Err((message, "see whether the unit is right".to_owned()))
             }
         }
-        Ok(_) => Err(("this fact is a number".to_owned(), "leave it out if nobody knows it".to_owned())),
+        Ok(_) => Err((
+            "this fact is a number".to_owned(),
+            "leave it out if nobody knows it".to_owned(),
+        )),
         Err(error) => Err((error.to_string(), format!("write a number in {unit}"))),
     }
 }

@@ -185,7 +185,11 @@ impl<'de> Deserialize<'de> for Typed {
 #[must_use]
 pub fn day(text: &str) -> Option<jiff::civil::Date> {
     let text = text.trim();
-    let whole = if text.len() == 7 { format!("{text}-01") } else { text.to_owned() };
+    let whole = if text.len() == 7 {
+        format!("{text}-01")
+    } else {
+        text.to_owned()
+    };
     let plain = whole.len() == 10 && whole.chars().all(|c| c.is_ascii_digit() || c == '-');
     whole.parse().ok().filter(|_| plain)
 }

@@ -43,20 +43,22 @@ pub fn offers(call: &Call<'_>, id: &str) -> Vec<Offer> {
         let Event::Answer { readings, .. } = &entry.event else {
             continue;
         };
-        let normal = test.bands.get_index(counted.outcome).is_some_and(|(o, _)| is_normal(test, o));
+        let normal = test
+            .bands
+            .get_index(counted.outcome)
+            .is_some_and(|(o, _)| is_normal(test, o));
         let value = counted.numbers.as_ref().and_then(|n| n.value);
         let Some(reading) = reading_of(test).filter(|_| normal && value.is_some()) else {
             continue;
         };
         let Some(typed) = readings.get(reading) else { continue };
         let spec = &test.readings[reading];
-        let mut text = crate::report::plain_text(typed);
-        if !text.chars().any(|c| c.is_alphabetic() || "°%'\"".contains(c)) {
-            text += &spec.unit.suffix();
-        }
+        let text = super::with_unit(&crate::report::plain_text(typed), spec.unit);
         // Judged by the baseline of one of several, it is of that one.
         let of = readings.get(BASELINE).and_then(|before| {
-            let known = call.baselines(test_id).find(|b| b.reading == reading && b.value == *before);
+            let known = call
+                .baselines(test_id)
+                .find(|b| b.reading == reading && b.value == *before);
             known.and_then(|b| b.of.clone())
         });
         let kept = Kept {

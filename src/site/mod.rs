@@ -51,3 +51,15 @@ pub use keep::{Offer, ended_well, keep, offers};
 pub use opening::{battery_value, events, facts};
 pub use store::{Read, SiteError, Store, file_name};
 pub use visits::{Visit, earlier, visits};
+
+use crate::quantity::Unit;
+
+/// A reading as it was typed, with the unit it was asked in where it was a bare number.
+#[must_use]
+pub(crate) fn with_unit(text: &str, unit: Unit) -> String {
+    if text.chars().any(|c| c.is_alphabetic() || "°%'\"".contains(c)) {
+        text.to_owned()
+    } else {
+        format!("{text}{}", unit.suffix())
+    }
+}

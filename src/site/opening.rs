@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::check::{newer_battery, value_of};
 use super::file::{SiteFile, day};
+use super::with_unit;
 use crate::call::{Event, days_between};
 use crate::knowledge::Knowledge;
 use crate::knowledge::schema::{BatteryFact, Fact};
@@ -29,7 +30,9 @@ pub fn events(site: &SiteFile, knowledge: &Knowledge, today: Date) -> Vec<Event>
         let said = || value_of(fact, &site.facts.get(id)?.0).ok();
         // An age that was worked out from a date is of today.
         let aged = fact.from_battery == Some(BatteryFact::Age) && by_battery.is_some();
-        let Some(value) = by_battery.or_else(said) else { continue };
+        let Some(value) = by_battery.or_else(said) else {
+            continue;
+        };
         let fact = id.clone();
         events.push(if knowledge.facts[id].may_change && !aged {
             Event::Remembered {
@@ -55,12 +58,7 @@ pub fn events(site: &SiteFile, knowledge: &Knowledge, today: Date) -> Vec<Event>
         let usable = given.quantity.value > 0.0
             && day(&kept.date).is_some_and(|d| d <= today)
             && newer_battery(site, entry, &kept.date).is_none();
-        let text = plain_text(&kept.value.0);
-        let value = if text.chars().any(|c| c.is_alphabetic() || "°%'\"".contains(c)) {
-            text
-        } else {
-            format!("{text}{}", spec.unit.suffix())
-        };
+        let value = with_unit(&plain_text(&kept.value.0), spec.unit);
         usable.then(|| Event::Baseline {
             test,
             reading,
@@ -113,7 +111,10 @@ pub fn battery_value(site: &SiteFile, fact: &Fact, today: Date) -> Option<String
             let mut young: Vec<(f64, &String)> = young.filter(|(limit, _)| years < *limit).collect();
             young.sort_by(|a, b| a.0.total_cmp(&b.0));
             let rest = || fact.values.iter().find(|(_, v)| v.below_years.is_none());
-            young.first().map(|(_, id)| (*id).clone()).or_else(|| rest().map(|(id, _)| id.clone()))
+            young
+                .first()
+                .map(|(_, id)| (*id).clone())
+                .or_else(|| rest().map(|(id, _)| id.clone()))
         }
     }
 }

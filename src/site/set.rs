@@ -10,7 +10,10 @@ use crate::report::{looks_like_code, plain_text};
 pub const WORDS: [(&str, &str); 11] = [
     ("operator", "what the operator's label says"),
     ("board", "what the board's label says"),
-    ("battery", "\"24 V, 7 Ah, lead-acid, 2024-05\": one a supply, volts of the whole set"),
+    (
+        "battery",
+        "\"24 V, 7 Ah, lead-acid, 2024-05\": one a supply, volts of the whole set",
+    ),
     ("loop", "\"exit: free exit on the drive\""),
     ("eye", "where and of what kind"),
     ("edge", "where and of what kind"),
@@ -20,7 +23,8 @@ pub const WORDS: [(&str, &str); 11] = [
     ("remark", "anything else"),
     ("name", "another name, as long as the file is named alike"),
 ];
-const CODE: &str = "that looks like a code: codes, PINs and passwords are never written down; write the way, not the code";
+const CODE: &str =
+    "that looks like a code: codes, PINs and passwords are never written down; write the way, not the code";
 
 /// Applies `WORD=VALUE`: a fact or one of [`WORDS`]. Facts and single texts are replaced, lists grow by one; an empty value takes the fact, text or whole list out.
 ///
@@ -37,7 +41,9 @@ pub fn apply(site: &mut SiteFile, knowledge: &Knowledge, text: &str) -> Result<(
             return Ok(());
         }
         if fact.of_the_moment {
-            return Err(format!("{word} is true of a day, not of a site: it is asked at the call"));
+            return Err(format!(
+                "{word} is true of a day, not of a site: it is asked at the call"
+            ));
         }
         let value = value_of(fact, &value).map_err(|(message, help)| format!("{word}: {message}; {help}"))?;
         site.facts.insert(word.to_owned(), Typed(value));
@@ -206,7 +212,13 @@ pub fn baseline(knowledge: &Knowledge, text: &str, date: &str, meter: Option<&st
                 names => format!("{test} has several readings: write {test}/READING, one of {names}"),
             })?,
             reading if entry.readings.contains_key(reading) => reading,
-            reading => return Err(format!("{test} has no reading \"{}\", only {}", plain_text(reading), names())),
+            reading => {
+                return Err(format!(
+                    "{test} has no reading \"{}\", only {}",
+                    plain_text(reading),
+                    names()
+                ));
+            }
         };
         let unit = entry.readings[reading].unit;
         match parse_reading(&value, unit) {
@@ -214,13 +226,18 @@ pub fn baseline(knowledge: &Knowledge, text: &str, date: &str, meter: Option<&st
             Ok(_) => return Err(format!("{test}: a baseline is a number over 0 in {}", unit.symbol())),
             Err(error) => return Err(format!("{test}: {error}")),
         }
+        kept.value = Typed(super::with_unit(&value, unit));
         (kept.test, kept.reading) = (Some(test.to_owned()), Some(reading.to_owned()));
         return Ok(kept);
     }
     if !value.chars().any(|c| c.is_ascii_digit()) {
         return Err("a baseline is a number with its unit".to_owned());
     }
-    if kept.what.as_deref().is_some_and(|what| looks_like_code(&format!("{what} {value}"))) {
+    if kept
+        .what
+        .as_deref()
+        .is_some_and(|what| looks_like_code(&format!("{what} {value}")))
+    {
         return Err(CODE.to_owned());
     }
     Ok(kept)

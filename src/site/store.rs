@@ -119,7 +119,11 @@ impl Store {
             },
         })?;
         let (site, sources, findings) = read_as::<SiteFile>(&path.display().to_string(), &text);
-        Ok(Read { site, sources, findings })
+        Ok(Read {
+            site,
+            sources,
+            findings,
+        })
     }
 
     /// Reads a site's file for use.

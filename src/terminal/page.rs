@@ -495,7 +495,10 @@ fn baselines(page: &mut Page<'_>, call: &Call<'_>, id: &str, test: &Test) {
     if let Some(by) = &test.baseline
         && call.baselines(id).any(|b| b.reading == by.reading)
     {
-        page.field("", &format!("Today's is judged by it: the limits hold for {}.", by.value));
+        page.field(
+            "",
+            &format!("Today's is judged by it: the limits hold for {}.", by.value),
+        );
     }
 }
 

@@ -233,7 +233,10 @@ impl<'a> Person<'a> {
             let text = if text.is_empty() { of } else { text };
             let mut page = Page::new(&self.style);
             page.painted("callback", text, Style::caution);
-            page.field("", "What that repair was meant for is ranked as at any other call: it is said, not counted.");
+            page.field(
+                "",
+                "What that repair was meant for is ranked as at any other call: it is said, not counted.",
+            );
             let text = page.finish();
             self.say(&text);
         }
@@ -693,7 +696,10 @@ impl<'a> Person<'a> {
                 ""
             };
             let by = readings.get(BASELINE).map_or_else(String::new, |before| {
-                format!(" (by the baseline of {before}: {})", judging(test, &readings).unwrap_or_default())
+                format!(
+                    " (by the baseline of {before}: {})",
+                    judging(test, &readings).unwrap_or_default()
+                )
             });
             self.note(&format!("= {value}{}{near}{by}", band.say));
         }

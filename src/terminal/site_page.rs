@@ -34,7 +34,10 @@ pub fn visit_lines(visits: &[ShownVisit<'_>], style: &Style) -> String {
         }
         parts.push(format!("{ending} (call {})", visit.id));
         parts.extend(visit.callback.as_ref().map(|of| format!("callback of {of}")));
-        page.field(&visit.opened.chars().take(10).collect::<String>(), &format!(" {}", parts.join(" - ")));
+        page.field(
+            &visit.opened.chars().take(10).collect::<String>(),
+            &format!(" {}", parts.join(" - ")),
+        );
     }
     page.finish()
 }
@@ -56,7 +59,9 @@ pub fn site_page(
     for (id, value) in &site.facts {
         let fact = knowledge.facts.get(id);
         let ask = fact.map_or(id.as_str(), |f| f.ask.as_str());
-        let say = fact.and_then(|f| f.values.get(&value.0)).map_or(value.0.as_str(), |v| &v.say);
+        let say = fact
+            .and_then(|f| f.values.get(&value.0))
+            .map_or(value.0.as_str(), |v| &v.say);
         let again = if fact.is_some_and(|f| f.may_change) {
             " (asked again at each call)"
         } else {
@@ -124,7 +129,12 @@ fn lists(page: &mut Page<'_>, site: &SiteFile, today: jiff::civil::Date) {
     });
     let limits = site.limits.iter().map(|l| {
         let page = l.page.as_ref().map(|p| format!(" (manual, page {})", plain_text(&p.0)));
-        format!("{}: {}{}", plain_text(&l.what), plain_text(&l.value.0), page.unwrap_or_default())
+        format!(
+            "{}: {}{}",
+            plain_text(&l.what),
+            plain_text(&l.value.0),
+            page.unwrap_or_default()
+        )
     });
     let all: [(&str, Vec<String>); 6] = [
         ("battery", batteries.collect()),
@@ -159,7 +169,11 @@ fn baseline_line(kept: &Kept, knowledge: &Knowledge, today: jiff::civil::Date) -
         value: plain_text(&kept.value.0),
         date: aged(&plain_text(&kept.date), today),
     };
-    let meter = kept.meter.as_ref().map(|m| format!(", {}", plain_text(m))).unwrap_or_default();
+    let meter = kept
+        .meter
+        .as_ref()
+        .map(|m| format!(", {}", plain_text(m)))
+        .unwrap_or_default();
     format!("{}: {}{meter}", what.join(", "), before.say())
 }
 
@@ -181,7 +195,11 @@ fn aged(date: &str, today: jiff::civil::Date) -> String {
 pub fn known_site(site: &SiteFile, taken: &Taken, visits: &[ShownVisit<'_>], style: &Style) -> String {
     let mut page = Page::new(style);
     page.title(&format!("Known site: {}", plain_text(&site.name)));
-    let since = site.updated.as_ref().map(|d| format!(" of {}", plain_text(d))).unwrap_or_default();
+    let since = site
+        .updated
+        .as_ref()
+        .map(|d| format!(" of {}", plain_text(d)))
+        .unwrap_or_default();
     page.field(
         "site file",
         &format!(
@@ -226,7 +244,11 @@ pub fn offer_page(site: &str, offers: &[Offer], style: &Style) -> String {
 #[must_use]
 pub fn offer_line(offer: &Offer) -> String {
     let of = offer.kept.of.as_ref().map(|of| format!(", {of}")).unwrap_or_default();
-    let before = if offer.before_repair { " (read before the repair)" } else { "" };
+    let before = if offer.before_repair {
+        " (read before the repair)"
+    } else {
+        ""
+    };
     format!("{}{of}: {}{before}", plain_text(&offer.title), offer.kept.value.0)
 }
 

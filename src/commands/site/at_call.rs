@@ -119,7 +119,9 @@ pub(in crate::commands) fn close(
     let offers = offers(call, id);
     let new = !store.has(name);
     let mut site = if new { file_from(call, name) } else { store.load(name)? };
-    let changed: Vec<(String, Typed)> = lasting(call).filter(|(id, value)| site.facts.get(id) != Some(value)).collect();
+    let changed: Vec<(String, Typed)> = lasting(call)
+        .filter(|(id, value)| site.facts.get(id) != Some(value))
+        .collect();
     if !std::io::stdin().is_terminal() || (offers.is_empty() && changed.is_empty() && (!new || site.facts.is_empty())) {
         return Ok(());
     }
@@ -152,11 +154,16 @@ fn keep_some(
         ask.show(Show::AsItIs(&page));
         let picked = numbers(ask, "1 all, 0 none, or numbers:", offers.len() + 1)?;
         let all = picked.contains(&1);
-        let chosen = offers.into_iter().enumerate().filter(|(i, _)| all || picked.contains(&(i + 2)));
+        let chosen = offers
+            .into_iter()
+            .enumerate()
+            .filter(|(i, _)| all || picked.contains(&(i + 2)));
         let chosen: Vec<Offer> = chosen.map(|(_, offer)| offer).collect();
         if !chosen.is_empty() {
             write = true;
-            let meter = ask.line("meter (Enter: not written down):", "")?.filter(|m| !m.is_empty());
+            let meter = ask
+                .line("meter (Enter: not written down):", "")?
+                .filter(|m| !m.is_empty());
             for mut offer in chosen {
                 if offer.judges && offer.kept.of.is_none() {
                     let prompt = "of which: opening, closing, a loop, a leaf (Enter: there is only one):";
@@ -180,7 +187,9 @@ fn keep_some(
         for (id, value) in &changed {
             let fact = call.engine.knowledge.facts.get(id);
             let question = fact.map_or(id.as_str(), |f| f.ask.as_str());
-            let say = fact.and_then(|f| f.values.get(&value.0)).map_or(value.0.as_str(), |v| &v.say);
+            let say = fact
+                .and_then(|f| f.values.get(&value.0))
+                .map_or(value.0.as_str(), |v| &v.say);
             ask.show(Show::Text(&format!("  {question} {say}")));
         }
         if yes(ask, "Write that into the site file?")? {
@@ -211,7 +220,9 @@ fn numbers(ask: &mut Author<'_>, prompt: &str, most: usize) -> Result<Vec<usize>
         match read {
             Ok(numbers) => return Ok(numbers),
             Err(word) => {
-                ask.show(Show::Problem(&format!("\"{word}\" is not one of the numbers 0 to {most}")));
+                ask.show(Show::Problem(&format!(
+                    "\"{word}\" is not one of the numbers 0 to {most}"
+                )));
                 typed.clone_from(&text);
             }
         }

@@ -12,7 +12,9 @@ use crate::terminal::{Style, offer_line};
 
 /// Arguments of `pintle site baseline`.
 #[derive(Debug, clap::Args)]
-#[command(after_long_help = "  TEST=VALUE             motor-amps=\"3.1 A\"\n  TEST@OF=VALUE          motor-amps@opening=\"3.1 A\", loop-inductance@exit=\"98 uH\"\n  TEST/READING=VALUE     where a test has several\n  what:TEXT=VALUE        anything else\nA newer reading of the same thing takes the place of the older.")]
+#[command(
+    after_long_help = "  TEST=VALUE             motor-amps=\"3.1 A\"\n  TEST@OF=VALUE          motor-amps@opening=\"3.1 A\", loop-inductance@exit=\"98 uH\"\n  TEST/READING=VALUE     where a test has several\n  what:TEXT=VALUE        anything else\nA newer reading of the same thing takes the place of the older."
+)]
 pub struct Args {
     /// Name of the site
     pub name: String,
@@ -77,7 +79,10 @@ fn from_call(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Co
     let call = open_call(&engine, &calls_folder(args.place.data.data.as_ref())?, id)?;
     if !ended_well(&call) {
         return Err(CommandError::new(
-            format!("call {} has not ended as fixed, explained or no fault found", plain_text(id)),
+            format!(
+                "call {} has not ended as fixed, explained or no fault found",
+                plain_text(id)
+            ),
             "baselines are read on a gate that is well; type a reading yourself with TEST=VALUE",
         ));
     }
@@ -90,7 +95,10 @@ fn from_call(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Co
     }
     let offers = offers(&call, id);
     if offers.is_empty() {
-        put(out, "That call has no measured reading that is normal by its test's limits.\n")?;
+        put(
+            out,
+            "That call has no measured reading that is normal by its test's limits.\n",
+        )?;
         return Ok(Exit::Ok);
     }
     if let Some(wrong) = args.only.iter().find(|n| !(1..=offers.len()).contains(*n)) {
@@ -121,7 +129,11 @@ fn from_call(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Co
             store.load(&args.name)?
         };
         chosen.into_iter().for_each(|kept| keep(&mut site, kept));
-        let path = if new { store.create(&site)? } else { store.replace(&site)? };
+        let path = if new {
+            store.create(&site)?
+        } else {
+            store.replace(&site)?
+        };
         text += &format!("Written: {}\n", path.display());
     }
     put(out, &style.signs(text))?;

@@ -141,8 +141,12 @@ impl From<SiteError> for CommandError {
     fn from(error: SiteError) -> Self {
         let hint = match &error {
             SiteError::Nameless(_) => "name it with letters or digits".to_owned(),
-            SiteError::Missing(name) => format!("`pintle site` lists the sites there are; `pintle site new \"{name}\"` makes one"),
-            SiteError::There { name, .. } => format!("`pintle site set \"{name}\"` changes it; names that differ in case or marks only are one site"),
+            SiteError::Missing(name) => {
+                format!("`pintle site` lists the sites there are; `pintle site new \"{name}\"` makes one")
+            }
+            SiteError::There { name, .. } => {
+                format!("`pintle site set \"{name}\"` changes it; names that differ in case or marks only are one site")
+            }
             SiteError::Damaged { help, .. } => format!("{help}; `pintle site check` shows everything that is wrong"),
             SiteError::Commented { .. } => "change the file by hand, or turn its comments into `remarks:`".to_owned(),
             SiteError::Io { .. } => "see that the folder may be written; --data names another".to_owned(),
@@ -176,7 +180,11 @@ fn list(place: &Place, style: &Style, out: &mut dyn Write) -> Result<Exit, Comma
             Ok(site) => {
                 let updated = site.updated.as_deref().map(plain_text).unwrap_or_default();
                 let baselines = site.baselines.len();
-                format!("{:30} {updated:10}  {} fact(s), {baselines} baseline(s)", plain_text(&site.name), site.facts.len())
+                format!(
+                    "{:30} {updated:10}  {} fact(s), {baselines} baseline(s)",
+                    plain_text(&site.name),
+                    site.facts.len()
+                )
             }
             Err(error) => format!("left out: {error}"),
         };
@@ -264,8 +272,9 @@ fn fill(
         asked.map_err(|stop| left(&stop))?;
     }
     for text in &changed.values {
-        set::apply(site, &engine.knowledge, text)
-            .map_err(|problem| CommandError::new(problem, "nothing was written; `pintle site set --help` lists the words"))?;
+        set::apply(site, &engine.knowledge, text).map_err(|problem| {
+            CommandError::new(problem, "nothing was written; `pintle site set --help` lists the words")
+        })?;
     }
     if site.facts != facts || site.updated.is_none() {
         site.updated = Some(today_text());
