@@ -33,6 +33,7 @@ pub mod quantity;
 pub mod records;
 pub mod report;
 pub mod sensitivity;
+pub mod site;
 mod spread;
 pub mod terminal;
 pub mod trade;

@@ -259,6 +259,7 @@ impl Answerer for CaseAnswerer<'_> {
             Step::Fact { fact, .. } => Event::Fact {
                 fact: fact.clone(),
                 value: self.case.site.get(fact).map(|v| v.0.clone()),
+                from: None,
             },
             Step::Now => Event::Now {
                 now: self.case.now,

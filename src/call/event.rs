@@ -124,6 +124,40 @@ pub enum Event {
         fact: String,
         /// Value id, or the number as typed.
         value: Option<String>,
+        /// Whence, where nobody was asked: the site file, with its date.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<String>,
+    },
+    /// The site file says so, but it may have changed since: shown when the fact is asked again, and counts for nothing until then.
+    Remembered {
+        /// Fact id.
+        fact: String,
+        /// Value id, or the number as typed.
+        value: String,
+        /// The site file, with its date.
+        from: String,
+    },
+    /// What a test read when the gate was well, from the site file.
+    Baseline {
+        /// Test id.
+        test: String,
+        /// Reading id.
+        reading: String,
+        /// Which of several: a way of travel, a loop, a leaf.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        of: Option<String>,
+        /// As typed, with its unit.
+        value: String,
+        /// The day it was read.
+        date: String,
+    },
+    /// The same complaint at the same site so soon after a call that it is a callback of it. No evidence: it changes no percentage.
+    Callback {
+        /// The earlier call's id.
+        of: String,
+        /// That in words: how long ago, how it ended, what was done.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        text: String,
     },
     /// Is it doing it now? Opens a spell.
     Now {

@@ -3,6 +3,7 @@
 //! The journal is the record. State is a fold over its events, so back, retract, resume, report and replay are one
 
 mod answerer;
+mod callback;
 mod case;
 mod check_cases;
 mod event;
@@ -15,6 +16,7 @@ mod step;
 mod suite;
 
 pub use answerer::{Answerer, Outcome, Reply, WalkError, walk};
+pub use callback::{CALLBACK_DAYS, Earlier, called_back, days_between};
 pub(crate) use case::answer_event;
 pub use case::{CaseAnswerer, CaseResult, minutes, play};
 pub use check_cases::{check_case, check_cases};
@@ -22,8 +24,8 @@ pub use event::{Entry, Event, Rank, Seen, Target};
 pub use journal::{Journal, JournalError, Stored};
 pub use opening::{Danger, First, Opening, opening, openings};
 pub(crate) use plain::plain_answer;
-pub use reading::{Evaluated, ReadingProblem, evaluate};
-pub use state::{Call, Counted, DANGER, RepairDone, Stop};
+pub use reading::{BASELINE, Evaluated, ReadingProblem, asked, evaluate, judging};
+pub use state::{Before, Call, Counted, DANGER, RepairDone, Stop};
 pub(crate) use step::{ALSO_CHECK, LINKED_CHECK};
 pub use step::{Purpose, Step};
 pub use suite::{MOST_UNLISTED, Suite, named_cases};

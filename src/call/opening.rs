@@ -132,6 +132,7 @@ fn entries(engine: &Engine, symptom: &str, site: &SiteFacts) -> Vec<Entry> {
     events.extend(asked.map(|(fact, _)| Event::Fact {
         fact: fact.clone(),
         value: site.get(fact).map(str::to_owned),
+        from: None,
     }));
     events.push(Event::Now {
         now: Now::Present,

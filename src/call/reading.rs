@@ -1,4 +1,9 @@
 //! What was typed for a numeric test → one value, its uncertainty, the likelihood of each band.
+//!
+//! **Baselines.** Where the site file knows what the gate read when it was well, the answer carries that reading under the name [`BASELINE`]. The test's
+//! `baseline` formula then takes the place of its `value`, and the same bands judge it: today's amps over those of the last service and not over the plate's,
+//! today's inductance over that of this very loop and not over a rule. One answer gives one outcome either way, so nothing counts twice. The baseline has the
+//! meter error of a reading of its own; it is an earlier reading, so both errors add by their squares.
 
 use std::collections::BTreeMap;
 
@@ -7,6 +12,30 @@ use crate::knowledge::Knowledge;
 use crate::knowledge::schema::{ReadingSpec, Test};
 use crate::model::SiteFacts;
 use crate::quantity::{MeterClass, Reading, ReadingError, Unit, in_band, parse_reading};
+
+/// The name under which an answer carries the baseline that it is judged by, and a formula sees it.
+pub const BASELINE: &str = "baseline";
+
+/// The readings of a test that are asked for: all of them, or with a baseline those that its formula names.
+#[must_use]
+pub fn asked(test: &Test, with_baseline: bool) -> Vec<&str> {
+    let used = test.baseline.as_ref().filter(|_| with_baseline).map(|b| {
+        let formula = Formula::parse(&b.value);
+        formula.map_or_else(|_| Vec::new(), |f| f.variables())
+    });
+    let ids = test.readings.keys().map(String::as_str);
+    match used {
+        None => ids.collect(),
+        Some(used) => ids.filter(|id| used.iter().any(|(name, _)| name == id)).collect(),
+    }
+}
+
+/// The formula that judges an answer: that of the baseline where the answer carries one.
+#[must_use]
+pub fn judging<'t>(test: &'t Test, readings: &BTreeMap<String, String>) -> Option<&'t str> {
+    let baseline = test.baseline.as_ref().filter(|_| readings.contains_key(BASELINE));
+    baseline.map(|b| b.value.as_str()).or(test.value.as_deref())
+}
 
 /// A numeric answer, worked out.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,8 +108,14 @@ pub fn evaluate(
     believed: bool,
 ) -> Result<Evaluated, ReadingProblem> {
     let mut values: BTreeMap<&str, (f64, f64, Unit)> = BTreeMap::new();
-    for (id, spec) in &test.readings {
-        let text = readings.get(id).ok_or_else(|| ReadingProblem::Missing(id.clone()))?;
+    let baseline = test.baseline.as_ref().filter(|_| readings.contains_key(BASELINE));
+    let asked = asked(test, baseline.is_some());
+    let mut specs: Vec<(&str, &ReadingSpec)> = asked.into_iter().map(|id| (id, &test.readings[id])).collect();
+    if let Some(spec) = baseline.and_then(|b| test.readings.get(&b.reading)) {
+        specs.push((BASELINE, spec));
+    }
+    for (id, spec) in specs {
+        let text = readings.get(id).ok_or_else(|| ReadingProblem::Missing(id.to_owned()))?;
         match one(id, spec, text, believed)? {
             One::Value(value, sigma) => {
                 values.insert(id, (value, sigma, spec.unit));
@@ -88,7 +123,7 @@ pub fn evaluate(
             One::Means(outcome) => return over_load(test, id, &outcome),
         }
     }
-    let (value, sigma) = combine(knowledge, test, &values, site)?;
+    let (value, sigma) = combine(knowledge, judging(test, readings), &values, site)?;
     let likelihood: Vec<f64> = test
         .bands
         .values()
@@ -161,11 +196,11 @@ fn over_load(test: &Test, reading: &str, outcome: &str) -> Result<Evaluated, Rea
 /// The formula's value and σ² = Σ (∂v/∂xᵢ σᵢ)², or the single reading.
 fn combine(
     knowledge: &Knowledge,
-    test: &Test,
+    formula: Option<&str>,
     values: &BTreeMap<&str, (f64, f64, Unit)>,
     site: &SiteFacts,
 ) -> Result<(f64, f64), ReadingProblem> {
-    let Some(text) = &test.value else {
+    let Some(text) = formula else {
         let single = values
             .values()
             .next()

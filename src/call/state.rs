@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::event::{Entry, Event, Rank, Seen, Target};
 use super::reading::{Evaluated, evaluate};
-use super::{Engine, Journal, JournalError};
+use super::{Earlier, Engine, Journal, JournalError, callback};
 use crate::belief::{Answer, Belief, Conflict, Epoch, Evidence, Prior, Proof, Spell, conflict};
 use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Who};
 use crate::model::{CauseId, Model, SiteFacts, SymptomId, TestId};
@@ -59,6 +59,28 @@ impl RepairDone {
     }
 }
 
+/// What a test read when the gate was well.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Before {
+    /// Reading id.
+    pub reading: String,
+    /// Which of several: a way of travel, a loop, a leaf.
+    pub of: Option<String>,
+    /// As typed, with its unit.
+    pub value: String,
+    /// The day it was read.
+    pub date: String,
+}
+
+impl Before {
+    /// "opening: 3.1 A on 2026-03-02".
+    #[must_use]
+    pub fn say(&self) -> String {
+        let of = self.of.as_ref().map(|of| format!("{of}: ")).unwrap_or_default();
+        format!("{of}{} on {}", self.value, self.date)
+    }
+}
+
 /// The gate is out of use.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Stop {
@@ -91,6 +113,8 @@ pub struct Call<'a> {
     belief: Belief,
     /// The prior of the site as it was when last looked at: most answers leave the site as it is.
     prior: Option<(SiteFacts, Prior)>,
+    /// Calls at the same site that this one can be a callback of.
+    earlier: Vec<Earlier>,
 }
 
 /// What the events mean.
@@ -127,6 +151,9 @@ pub(super) struct State {
     pub(super) preferred: BTreeSet<usize>,
     pub(super) caller_placed: bool,
     pub(super) visit: Option<VisitPlan>,
+    pub(super) callback: Option<(String, String)>,
+    pub(super) remembered: BTreeMap<String, (String, String)>,
+    pub(super) baselines: Vec<(String, Before)>,
 }
 
 impl<'a> Call<'a> {
@@ -162,14 +189,26 @@ impl<'a> Call<'a> {
             state,
             belief,
             prior: None,
+            earlier: Vec::new(),
         }
     }
 
-    /// Adds an event: on disk first, then in the state.
+    /// Earlier calls at this site: a complaint that is recorded from now on may be a callback of one.
+    pub fn know_earlier(&mut self, earlier: Vec<Earlier>) {
+        self.earlier = earlier;
+    }
+
+    /// Adds an event: on disk first, then in the state. A complaint that is a callback is followed by the event that says so.
     ///
     /// # Errors
     /// When the disk says no; the state is then as before.
     pub fn record(&mut self, entry: Entry) -> Result<(), JournalError> {
+        let callback = callback::of_entry(&self.earlier, &entry);
+        self.put(entry)?;
+        callback.map_or(Ok(()), |event| self.put(event))
+    }
+
+    fn put(&mut self, entry: Entry) -> Result<(), JournalError> {
         if let Some(journal) = &mut self.journal {
             journal.append(&entry)?;
         }
@@ -395,6 +434,26 @@ impl<'a> Call<'a> {
         self.state.ended.as_ref()
     }
 
+    /// The earlier call of which this one is a callback: its id, and that in words.
+    #[must_use]
+    pub fn callback(&self) -> Option<(&str, &str)> {
+        let (of, text) = self.state.callback.as_ref().filter(|_| !self.symptoms().is_empty())?;
+        Some((of, text))
+    }
+
+    /// What the site file says of a fact that has to be asked again: the value, and whence.
+    #[must_use]
+    pub fn remembered(&self, fact: &str) -> Option<(&str, &str)> {
+        let (value, from) = self.state.remembered.get(fact)?;
+        Some((value, from))
+    }
+
+    /// What a test read when the gate was well, as the site file had it when the call was opened.
+    pub fn baselines(&self, test: &str) -> impl Iterator<Item = &Before> {
+        let of_test = self.state.baselines.iter().filter(move |(id, _)| id == test);
+        of_test.map(|(_, before)| before)
+    }
+
     /// Events that no longer count.
     #[must_use]
     pub fn retracted(&self) -> &BTreeSet<usize> {
@@ -470,6 +529,10 @@ fn is_answer(event: &Event) -> bool {
             | Event::Shortcut { .. }
             | Event::Note { .. }
             | Event::Picked { .. }
+            | Event::Fact { from: Some(_), .. }
+            | Event::Remembered { .. }
+            | Event::Baseline { .. }
+            | Event::Callback { .. }
     )
 }
 
@@ -503,6 +566,9 @@ impl State {
             preferred: BTreeSet::new(),
             caller_placed: false,
             visit: None,
+            callback: None,
+            remembered: BTreeMap::new(),
+            baselines: Vec::new(),
         }
     }
 
@@ -596,12 +662,14 @@ impl State {
                 }
             }
             Event::Complaint { words, symptoms } => {
+                // Whether this one is a callback is said after it.
+                self.callback = None;
                 self.words.clone_from(words);
                 self.symptoms.clone_from(symptoms);
                 self.unknown_entries += symptoms.iter().filter(|s| engine.model.symptom_id(s).is_none()).count();
             }
             Event::Denied { symptom } => self.denied.push(symptom.clone()),
-            Event::Fact { fact, value } => {
+            Event::Fact { fact, value, .. } => {
                 self.clear_pick(&Target::Fact(fact.clone()));
                 match value {
                     Some(value) => self.situation.site.learn(fact, value),
@@ -701,6 +769,25 @@ impl State {
             Event::GivenBack { .. } => self.given_back = true,
             Event::Note { text } => self.notes.push(text.clone()),
             Event::Ended { ending, text } => self.ended = Some((*ending, text.clone())),
+            Event::Remembered { fact, value, from } => {
+                self.remembered.insert(fact.clone(), (value.clone(), from.clone()));
+            }
+            Event::Baseline {
+                test,
+                reading,
+                of,
+                value,
+                date,
+            } => self.baselines.push((
+                test.clone(),
+                Before {
+                    reading: reading.clone(),
+                    of: of.clone(),
+                    value: value.clone(),
+                    date: date.clone(),
+                },
+            )),
+            Event::Callback { of, text } => self.callback = Some((of.clone(), text.clone())),
             Event::Retracted { .. } | Event::Paused | Event::Drill { .. } | Event::Shortcut { .. } => {}
         }
     }

@@ -47,7 +47,8 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     if let Some(file) = args.svg.as_deref().filter(|f| f.exists()) {
         return Err(there_already(file));
     }
-    let (threads, skips) = read_calls(&args.calls, || Predictions::new(&engine), Predictions::add)?;
+    let window = super::learn::window(&args.calls)?;
+    let (threads, skips) = read_calls(&args.calls, || Predictions::new(&engine, &window), Predictions::add)?;
     let calibration = Calibration::from_threads(threads, args.predictions);
     let page = if args.json {
         json(&Output {

@@ -6,11 +6,13 @@ use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 
+use super::site::at_call;
 use super::{CommandError, Data, Exit, Packs, calls_folder, clock};
 use crate::call::{Answerer, Call, CaseAnswerer, Engine, Entry, Event, Journal, Outcome, Reply, Step, WalkError, walk};
 use crate::finding::Code;
 use crate::knowledge::schema::{At, Case, Who};
 use crate::knowledge::{WithCases, load_case};
+use crate::site::Store;
 use crate::terminal::{Person, Style, event_text, render_step, render_visit, standing};
 
 /// Arguments of `pintle diagnose`.
@@ -25,7 +27,7 @@ pub struct Args {
     /// Where the call is taken; asked if left out
     #[arg(long, value_enum)]
     pub at: Option<Where>,
-    /// Name of the site, for the record
+    /// Name of the site; where it has a site file (`pintle site`), what that knows is not asked again
     #[arg(long)]
     pub site: Option<String>,
     /// The person at the gate is a licensed electrician
@@ -75,6 +77,13 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
         return Ok(Exit::Ok);
     };
     let folder = calls_folder(args.data.data.as_ref())?;
+    if let Some(name) = &args.site {
+        // A damaged site file is said before a call is begun.
+        let store = super::site::store(&args.data)?;
+        if store.has(name) {
+            store.load(name)?;
+        }
+    }
     let journal = new_journal(&folder)?;
     let id = journal
         .path()
@@ -100,7 +109,9 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
         };
         call.record(Entry { time: clock(), event })?;
     }
-    sitting(&mut call, &id, style, out)
+    let store = super::site::store(&args.data)?;
+    at_call::open(&mut call, &id, (&store, &folder), style, out)?;
+    sitting(&mut call, &id, &store, style, out)
 }
 
 /// Where the call is taken: as given, or asked; `None` where the person leaves.
@@ -151,7 +162,13 @@ pub(super) fn new_journal(folder: &Path) -> Result<Journal, CommandError> {
 ///
 /// # Errors
 /// When there is no terminal or the journal can't be written.
-pub fn sitting(call: &mut Call<'_>, id: &str, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+pub fn sitting(
+    call: &mut Call<'_>,
+    id: &str,
+    store: &Store,
+    style: &Style,
+    out: &mut dyn Write,
+) -> Result<Exit, CommandError> {
     let outcome = {
         let mut person = Person::new(*style, Box::new(&mut *out), Box::new(clock));
         walk(call, &mut person)
@@ -160,6 +177,7 @@ pub fn sitting(call: &mut Call<'_>, id: &str, style: &Style, out: &mut dyn Write
         Ok(Outcome::Ended) => {
             let ending = call.ending().map_or("", |(e, _)| e.say());
             writeln!(out, "\nThe call has ended: {ending}. Its record: pintle report {id}")?;
+            at_call::close(call, id, store, style, out)?;
             Ok(Exit::Ok)
         }
         Ok(Outcome::Paused) => {

@@ -7,7 +7,7 @@ use super::{CommandError, Exit, Packs, json};
 use crate::call::Engine;
 use crate::finding::Level;
 use crate::knowledge::{Knowledge, PackText, WithCases, check};
-use crate::records::{Learned, Sites, Skips, Tally, Weights, count_files, each_call, learn, pack_files};
+use crate::records::{Learned, Sites, Skips, Tally, Weights, Window, count_files, each_call, learn, pack_files};
 use crate::terminal::{Style, render_learned};
 
 /// Arguments of `pintle learn`.
@@ -50,9 +50,10 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     let engine = args.packs.engine(WithCases::No)?;
     refuse_folder(&args.out)?;
     let sites = Sites::new(&engine.knowledge);
+    let window = window(&args.calls)?;
     let (tallies, skips) = read_calls(
         &args.calls,
-        || Tally::new(&engine, &sites),
+        || Tally::new(&engine, &sites, &window),
         |tally, entries| tally.add(&engine, entries),
     )?;
     let weights = Weights {
@@ -72,7 +73,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     if learned.kinds.confirmed == 0 {
         return Err(CommandError::new(
             "no call confirms a cause, so no pack was written",
-            "a call counts once it ended as fixed or explained and every symptom was proven gone after the last repair",
+            "a call counts once it ended as fixed or explained, every symptom was proven gone after the last repair, and it was not called back",
         ));
     }
     write_pack(&engine, &learned, args)?;
@@ -165,6 +166,22 @@ fn prove(files: &[(&'static str, String)], args: &Args) -> Result<(), CommandErr
             "nothing was written; this is a fault of the program, please report it with this line",
         )),
     }
+}
+
+/// What all calls together say of callbacks: the first of two readings.
+///
+/// # Errors
+/// When a path does not exist or there is no call at all.
+pub(super) fn window(paths: &[PathBuf]) -> Result<Window, CommandError> {
+    let take = |window: &mut Window, entries: Vec<crate::call::Entry>| {
+        window.add(&entries);
+        Ok(())
+    };
+    let (threads, _) = read_calls(paths, Window::default, take)?;
+    Ok(threads.into_iter().fold(Window::default(), |mut all, one| {
+        all.join(one);
+        all
+    }))
 }
 
 /// Reads every call, with a bar where somebody looks.

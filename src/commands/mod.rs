@@ -19,6 +19,7 @@ pub mod report;
 pub mod resume;
 pub mod schema;
 pub mod sensitivity;
+pub mod site;
 pub mod visit;
 pub mod why;
 
@@ -129,6 +130,8 @@ pub enum Command {
     Why(why::Args),
     /// Plan the visit of a call: who goes, how long, and what to load for a fix the first time
     Visit(visit::Args),
+    /// Known sites: what is known of a gate, its baselines, its visits
+    Site(site::Args),
     /// Print the service record of a call
     Report(report::Args),
     /// Show what the plan would do from a symptom, as far as walks are likely to get
@@ -249,6 +252,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Calls(args)) => calls::run(args, style, out),
         Some(Command::Why(args)) => why::run(args, style, out),
         Some(Command::Visit(args)) => visit::run(args, style, out),
+        Some(Command::Site(args)) => site::run(args, style, out),
         Some(Command::Report(args)) => report::run(args, style, out),
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
         Some(Command::Check(args)) => check::run(args, style, out),

@@ -3,6 +3,7 @@
 use std::io::Write;
 
 use super::diagnose::{Where, refuse_without_terminal, sitting};
+use super::site::at_call;
 use super::{CommandError, Data, Exit, Packs, call_path, calls_folder, clock};
 use crate::call::{Call, Entry, Event, Journal};
 use crate::knowledge::WithCases;
@@ -70,5 +71,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
         at,
     };
     call.record(Entry { time: clock(), event })?;
-    sitting(&mut call, &args.call, style, out)
+    let id = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+    at_call::know_visits(&mut call, &id, &folder);
+    sitting(&mut call, &id, &super::site::store(&args.data)?, style, out)
 }

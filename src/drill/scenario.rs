@@ -221,6 +221,7 @@ fn entropy(engine: &Engine, case: &Case) -> f64 {
     entries.extend(case.site.iter().map(|(fact, value)| Event::Fact {
         fact: fact.clone(),
         value: Some(value.0.clone()),
+        from: None,
     }));
     let stamped = entries.into_iter().map(|event| Entry {
         time: String::new(),

@@ -412,6 +412,7 @@ impl<'a> SimulatedSite<'a> {
         Event::Fact {
             fact: id.to_owned(),
             value: self.facts.get(id).map(str::to_owned),
+            from: None,
         }
     }
 

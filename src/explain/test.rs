@@ -41,6 +41,10 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     readings(test, &mut out);
     if !test.bands.is_empty() {
         text(&mut out, "limits", &test.limits());
+        if let Some(by) = &test.baseline {
+            let line = format!("{}, where the site file has a baseline of `{}`", by.value, by.reading);
+            text(&mut out, "baseline", &line);
+        }
     }
     if let Some(quantity) = test.quantity.as_ref().filter(|q| *q != id) {
         text(

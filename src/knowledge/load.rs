@@ -256,6 +256,20 @@ pub fn read_case(name: &str, text: &str) -> (Option<Case>, Sources, Vec<Finding>
     loader.into_case()
 }
 
+/// Reads a file of another kind by the same rules: unknown fields are errors, findings have their place, no control character gets in.
+#[must_use]
+pub fn read_as<T: DeserializeOwned>(name: &str, text: &str) -> (Option<T>, Sources, Vec<Finding>) {
+    let mut loader = Loader::default();
+    let file = loader.add_file(SourceFile {
+        name: name.to_owned(),
+        text: text.to_owned(),
+        pack: 0,
+    });
+    let value = loader.parse(file);
+    let read = value.and_then(|value| loader.decode::<T>(file, &[], value));
+    (read, loader.sources, loader.findings)
+}
+
 /// Loads one case from a file that stands anywhere.
 #[must_use]
 pub fn load_case(path: &Path) -> (Option<Case>, Sources, Vec<Finding>) {

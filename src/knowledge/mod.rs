@@ -15,7 +15,7 @@ use std::path::PathBuf;
 
 use include_dir::{Dir, include_dir};
 
-pub use load::{PackText, WithCases, load, load_case, read_case};
+pub use load::{PackText, WithCases, load, load_case, read_as, read_case};
 pub use source::{Position, Sources};
 
 use crate::finding::{Finding, Location};

@@ -192,6 +192,14 @@ pub struct Fact {
     pub values: Entries<FactValue>,
     /// A number instead of choices; used by formulas only.
     pub number: Option<NumberFact>,
+    /// It may be otherwise than at the last visit: where a site file knows it, it is asked again all the same, with the old value shown.
+    #[serde(default)]
+    pub may_change: bool,
+    /// True of a day, not of a site: no site file keeps it.
+    #[serde(default)]
+    pub of_the_moment: bool,
+    /// What a site file says of the batteries answers it; an age goes by the date, so it is not asked again.
+    pub from_battery: Option<BatteryFact>,
     /// Where shares and wording come from.
     pub source: String,
 }
@@ -212,6 +220,20 @@ pub struct FactValue {
     pub say: String,
     /// Share of sites, 0 to 1; the shares of a fact add to 1.
     pub share: f64,
+    /// With `from-battery: age`: a battery younger than this many years; left out at one value, which takes the rest.
+    pub below_years: Option<f64>,
+}
+
+/// What the batteries of a site file say.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum BatteryFact {
+    /// Volts of a whole set, all blocks together.
+    Volts,
+    /// Its chemistry, one of the fact's values.
+    Chemistry,
+    /// Years since its date.
+    Age,
 }
 
 /// A fact that is a number with a unit.
@@ -425,6 +447,8 @@ pub struct Test {
     pub readings: Entries<ReadingSpec>,
     /// Formula over readings and facts; the single reading where left out.
     pub value: Option<String>,
+    /// How it is judged where the site file knows what it read when the gate was well.
+    pub baseline: Option<Baseline>,
     /// Outcomes of a numeric test.
     #[serde(default)]
     pub bands: Entries<Band>,
@@ -460,6 +484,19 @@ impl Test {
         let of = self.value.as_ref().map(|v| format!(" (of {v})")).unwrap_or_default();
         format!("{}{of}", words.join("; "))
     }
+}
+
+/// How a reading is judged against the one that the same gate gave when it was well.
+///
+/// The formula takes the place of the test's `value`, and the same bands judge it; so a reading still feeds one outcome of one test. Readings that it
+/// does not name are not asked.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Baseline {
+    /// The reading whose earlier value counts, in that reading's unit.
+    pub reading: String,
+    /// Formula over the readings, facts and `baseline`.
+    pub value: String,
 }
 
 /// One number to read.

@@ -14,13 +14,17 @@
 //! looks, whenever. If the belief is honest, so is the draw. (Multiple imputation with one imputation; a share between 0 and 1 could not be scored
 //! as a hit or a miss.) Where the draw says *not listed* or *nothing wrong*, the call is not scored.
 //!
-//! **What remains.** Calls that were never repaired are not seen, and what is left to the draw confirms the belief by itself.
+//! **Called back.** Where the same symptom came back at the same site within 60 days, the proof is taken back ([`super::Window`]): the call is not scored, whatever its repairs seemed to show. A call that
+//! nobody could have called back yet is scored like any other: a half miss is no miss, and half a call would only widen the intervals.
+//!
+//! **What remains.** Calls that were never repaired are not seen, and what is left to the draw confirms the belief by itself. Callbacks that are
+//! left out were misses more often than not, so the percentages look a little too honest.
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng as _;
 
 use super::outcome::{Closed, Kinds, Reader, Told};
-use super::{Scores, Strange};
+use super::{Halves, Scores, Strange, Window};
 use crate::belief::Belief;
 use crate::call::{Call, Engine, Entry, Event, Seen};
 use crate::lot::unit;
@@ -32,6 +36,7 @@ const CERTAIN: f64 = 0.95;
 /// What one thread has gathered: 16 bytes a scored call.
 pub struct Predictions<'a> {
     engine: &'a Engine,
+    window: &'a Window,
     reader: Reader<'a>,
     kinds: Kinds,
     scored: Vec<(f64, bool)>,
@@ -50,16 +55,19 @@ pub struct Asides {
     pub nothing_listed: u64,
     /// Not scored: neither was a cause confirmed nor a repair of the leading cause proven.
     pub not_tested: u64,
+    /// Not scored: called back.
+    pub called_back: u64,
     /// Not scored: there was no percentage before the first repair, for nothing was reported yet or the answers excluded everything.
     pub without_prediction: u64,
 }
 
 impl<'a> Predictions<'a> {
-    /// Nothing gathered yet.
+    /// Nothing gathered yet; `window` has seen every call that is going to be scored.
     #[must_use]
-    pub fn new(engine: &'a Engine) -> Self {
+    pub fn new(engine: &'a Engine, window: &'a Window) -> Self {
         Self {
             engine,
+            window,
             reader: Reader::new(engine),
             kinds: Kinds::default(),
             scored: Vec::new(),
@@ -73,8 +81,13 @@ impl<'a> Predictions<'a> {
     /// When it is a call of quite other knowledge.
     pub fn add(&mut self, entries: Vec<Entry>) -> Result<(), Strange> {
         let Closed { call, told } = self.reader.read(entries)?;
+        let (told, halves) = self.window.judged(told, &call);
         self.kinds.add(&told);
         if call.ending().is_none() || call.repairs().is_empty() {
+            return Ok(());
+        }
+        if halves == Halves::None {
+            self.asides.called_back += 1;
             return Ok(());
         }
         let after = match told {
@@ -163,6 +176,7 @@ impl Asides {
         self.drawn += other.drawn;
         self.nothing_listed += other.nothing_listed;
         self.not_tested += other.not_tested;
+        self.called_back += other.called_back;
         self.without_prediction += other.without_prediction;
     }
 }

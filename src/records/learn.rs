@@ -11,6 +11,8 @@
 //! information about c (Louis, J. R. Stat. Soc. B 44(2), 1982; each cause by itself): the step away from the author's share is lengthened by their ratio, as repeated
 //! re-weighing would, and the interval is as wide as the smaller number makes it.
 //!
+//! **Halves.** A call that nobody could have called back yet counts half, one that was called back counts nothing ([`super::Window`]): in k(c), in the sites behind E(c) and in the answers.
+//!
 //! **Outcomes.** For a cause that repairs and proofs alone confirm, each test answered by a technician before the first repair counts for the outcome it showed, on
 //! top of the author's distribution. A test is asked because the plan thought it telling; that depends on earlier answers, not on this one, so within one cause it does not bend the
 //! counts. What does bend them: calls whose answers misled more often end as referred, or with another repair and a fault that only seemed gone; those are not
@@ -23,7 +25,7 @@ use serde::Serialize;
 use super::beta::interval_95;
 use super::outcome::{Closed, Kinds, Reader, Told};
 use super::sites::{SiteKey, Sites};
-use super::{Units, calls, units};
+use super::{Halves, Units, Window, calls, units};
 use crate::belief::trace_chance;
 use crate::call::{Call, Counted, Engine, Entry, Rank};
 use crate::knowledge::schema::Severity;
@@ -62,6 +64,7 @@ impl Default for Weights {
 pub struct Tally<'a> {
     reader: Reader<'a>,
     sites: &'a Sites,
+    window: &'a Window,
     counts: Counts,
 }
 
@@ -69,6 +72,8 @@ pub struct Tally<'a> {
 #[derive(Debug, Clone, Default)]
 struct Counts {
     kinds: Kinds,
+    /// Of the calls that confirm a cause, how many count half.
+    half: u64,
     /// How often each cause arose by itself, and how much of that is left open: the sum of share × (1 − share).
     causes: BTreeMap<CauseId, (Units, Units)>,
     /// At what sites.
@@ -80,12 +85,13 @@ struct Counts {
 }
 
 impl<'a> Tally<'a> {
-    /// Nothing counted yet.
+    /// Nothing counted yet; `window` has seen every call that is going to be counted.
     #[must_use]
-    pub fn new(engine: &'a Engine, sites: &'a Sites) -> Self {
+    pub fn new(engine: &'a Engine, sites: &'a Sites, window: &'a Window) -> Self {
         Self {
             reader: Reader::new(engine),
             sites,
+            window,
             counts: Counts::default(),
         }
     }
@@ -96,6 +102,7 @@ impl<'a> Tally<'a> {
     /// When it is a call of quite other knowledge.
     pub fn add(&mut self, engine: &Engine, entries: Vec<Entry>) -> Result<(), super::Strange> {
         let Closed { call, told } = self.reader.read(entries)?;
+        let (told, halves) = self.window.judged(told, &call);
         self.counts.kinds.add(&told);
         if let Some(first) = call.entries.first() {
             let day: String = first
@@ -119,18 +126,19 @@ impl<'a> Tally<'a> {
         let at_site = self.counts.sites.entry(site).or_default();
         for &(cause, share) in &confirmed.arisen {
             let seen = self.counts.causes.entry(cause).or_default();
-            seen.0 += units(share);
-            seen.1 += units(share * (1.0 - share));
-            *at_site += units(share);
+            seen.0 += halves.of(units(share));
+            seen.1 += halves.of(units(share * (1.0 - share)));
+            *at_site += halves.of(units(share));
         }
+        self.counts.half += u64::from(halves == Halves::One);
         if let Some(cause) = self.reader.alone(&call) {
-            self.answers(engine, &call, cause);
+            self.answers(engine, &call, cause, halves);
         }
         Ok(())
     }
 
     /// Answers of a technician before the first repair.
-    fn answers(&mut self, engine: &Engine, call: &Call<'_>, cause: CauseId) {
+    fn answers(&mut self, engine: &Engine, call: &Call<'_>, cause: CauseId, halves: Halves) {
         let answers = call
             .answers()
             .iter()
@@ -149,7 +157,7 @@ impl<'a> Tally<'a> {
                 .entry((answer.test, of))
                 .or_insert_with(|| vec![0; chances.len()]);
             for (into, share) in into.iter_mut().zip(shares(answer, chances)) {
-                *into += units(share);
+                *into += halves.of(units(share));
             }
         }
     }
@@ -179,6 +187,7 @@ fn shares(answer: &Counted, chances: &[f64]) -> Vec<f64> {
 impl Counts {
     fn join(&mut self, other: Self) {
         self.kinds.join(&other.kinds);
+        self.half += other.half;
         for (cause, (seen, open)) in other.causes {
             let mine = self.causes.entry(cause).or_default();
             mine.0 += seen;
@@ -256,6 +265,8 @@ pub struct Learned {
     pub weights: Weights,
     /// How many calls told what.
     pub kinds: Kinds,
+    /// Of those that confirm a cause, how many count half: their site has no name, or 60 days had not passed.
+    pub at_half: u64,
     /// First and last day of the calls.
     pub days: Option<(String, String)>,
     /// Rates of the causes that some repair cures.
@@ -276,6 +287,7 @@ impl Learned {
             version: 1,
             weights,
             kinds: counts.kinds,
+            at_half: counts.half,
             rates: rates(engine, sites, &counts, weights.rates),
             nothing_wrong: nothing_wrong(engine, &counts, weights.rates),
             outcomes: outcomes(engine, &counts, weights.tests),

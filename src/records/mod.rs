@@ -1,10 +1,12 @@
 //! Many closed calls together: what they teach, and whether the percentages were honest.
 //!
-//! A call counts for a cause only if it ended *fixed* or *explained* and every reported symptom was proven gone after the last repair (`outcome`).
+//! A call counts for a cause only if it ended *fixed* or *explained* and every reported symptom was proven gone after the last repair (`outcome`); one that
+//! was called back counts for nothing, one that could not be called back yet counts half (`confirmation`).
 //! Everything that is added up is a whole number ([`Units`]), so that neither the order of the calls nor the threads that read them change a digit.
 
 pub mod beta;
 mod calibration;
+mod confirmation;
 pub mod learn;
 mod outcome;
 mod pack;
@@ -15,6 +17,7 @@ mod sites;
 mod stream;
 
 pub use calibration::{Asides, Calibration, Predictions};
+pub use confirmation::{Halves, Window};
 pub use learn::{Change, Learned, LearnedOutcomes, LearnedRate, Tally, Weights};
 pub use outcome::{Closed, Confirmed, Kinds, Reader, Strange, Told, Unconfirmed};
 pub use pack::pack_files;

@@ -31,6 +31,8 @@ pub enum Unconfirmed {
     NotProven,
     /// What was answered excludes everything that is listed.
     Excluded,
+    /// The same symptom came back at the same site too soon.
+    CalledBack,
     /// Handed on.
     Referred {
         /// A fault that nobody wrote down was the likeliest of all.
@@ -261,6 +263,8 @@ pub struct Kinds {
     pub excluded: u64,
     /// Not ended.
     pub open: u64,
+    /// Fixed or explained and proven, but called back.
+    pub called_back: u64,
 }
 
 impl Kinds {
@@ -271,6 +275,7 @@ impl Kinds {
             Told::Confirmed(_) => &mut self.confirmed,
             Told::NothingWrong => &mut self.no_fault_found,
             Told::Nothing(Unconfirmed::Open) => &mut self.open,
+            Told::Nothing(Unconfirmed::CalledBack) => &mut self.called_back,
             Told::Nothing(Unconfirmed::Excluded) => &mut self.excluded,
             Told::Nothing(Unconfirmed::Referred { not_listed: false }) => &mut self.referred,
             Told::Nothing(Unconfirmed::Referred { not_listed: true }) => &mut self.referred_not_listed,
@@ -291,12 +296,12 @@ impl Kinds {
         }
     }
 
-    fn fields(&self) -> [u64; 12] {
+    fn fields(&self) -> [u64; 13] {
         let mut copy = *self;
         copy.fields_mut().map(|f| *f)
     }
 
-    fn fields_mut(&mut self) -> [&mut u64; 12] {
+    fn fields_mut(&mut self) -> [&mut u64; 13] {
         [
             &mut self.calls,
             &mut self.confirmed,
@@ -310,6 +315,7 @@ impl Kinds {
             &mut self.not_proven,
             &mut self.excluded,
             &mut self.open,
+            &mut self.called_back,
         ]
     }
 
@@ -328,6 +334,7 @@ impl Kinds {
             "called fixed or explained, but not proven",
             "answers that exclude everything listed",
             "still open",
+            "called fixed or explained, but called back",
         ];
         let counts = self.fields();
         words

@@ -56,6 +56,13 @@ pack:
         learned.weights.tests,
         kinds.confirmed,
     );
+    if learned.at_half > 0 {
+        let line = format!(
+            "# {} of them count half: their site has no name, or 60 days had not passed, so a callback could not be seen.\n",
+            learned.at_half
+        );
+        text = text.replacen("pack:\n", &format!("{line}pack:\n"), 1);
+    }
     if let Some(change) = learned.nothing_wrong.filter(|c| differs(c.was, c.now)) {
         let _ = writeln!(text, "  settings:");
         let _ = writeln!(

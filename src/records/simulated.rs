@@ -234,6 +234,7 @@ impl<'a> Simulator<'a> {
             scene.push(Event::Fact {
                 fact: id.clone(),
                 value: scene.site.get(id).filter(|_| told).map(str::to_owned),
+                from: None,
             });
         }
         scene.push(Event::Now {

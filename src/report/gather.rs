@@ -24,6 +24,7 @@ impl ServiceRecord {
         let mut record = Self {
             version: VERSION,
             site: opened.and_then(site_name),
+            callback: callback(call),
             ending: ending::block(call),
             deficiencies: deficiencies(call, &retest),
             opened: opened.map(|e| plain_text(&e.time)),
@@ -90,6 +91,15 @@ fn timed(call: &Call<'_>, say: impl Fn(&Event) -> Option<String>) -> Vec<Timed> 
     standing(call).filter_map(line).collect()
 }
 
+fn callback(call: &Call<'_>) -> Option<String> {
+    let (of, text) = call.callback()?;
+    Some(if text.is_empty() {
+        format!("of call {}", plain_text(of))
+    } else {
+        plain_text(text)
+    })
+}
+
 fn site_name(opened: &Entry) -> Option<String> {
     let Event::Opened { site, .. } = &opened.event else {
         return None;
@@ -108,9 +118,15 @@ fn facts(call: &Call<'_>) -> Vec<Labelled> {
     let knowledge = &call.engine.knowledge;
     let known = |id: &String| {
         let value = call.situation().site.get(id)?;
+        // Nobody was asked at this call: it says so.
+        let last = standing(call).filter_map(|(_, e)| match &e.event {
+            Event::Fact { fact, from, .. } if fact == id => Some(from.as_deref()),
+            _ => None,
+        });
+        let from = last.last().flatten().map(|from| format!(" ({})", plain_text(from)));
         Some(Labelled {
             label: phrases::fact(knowledge, id),
-            text: phrases::fact_value(knowledge, id, value),
+            text: phrases::fact_value(knowledge, id, value) + &from.unwrap_or_default(),
         })
     };
     let mut facts: Vec<Labelled> = knowledge.facts.keys().filter_map(known).collect();
@@ -492,7 +508,9 @@ fn not_tested(call: &Call<'_>) -> Vec<Labelled> {
             }
             Event::Answer { test, .. } => Target::Test(test.clone()),
             Event::Repaired { repair, .. } => Target::Repair(repair.clone()),
-            Event::Fact { fact, value: Some(_) } => Target::Fact(fact.clone()),
+            Event::Fact {
+                fact, value: Some(_), ..
+            } => Target::Fact(fact.clone()),
             _ => continue,
         };
         left.retain(|(t, _)| *t != done);

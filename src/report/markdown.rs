@@ -83,6 +83,7 @@ fn head(page: &mut Page, record: &ServiceRecord) {
             .iter()
             .map(|r| format!("Reason given: {}", escape(r))),
     );
+    page.items(record.callback.iter().map(|c| format!("**Callback:** {}", escape(c))));
     if !record.deficiencies.is_empty() {
         page.heading("Deficiencies");
         page.put(format_args!(

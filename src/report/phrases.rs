@@ -206,7 +206,7 @@ pub(super) fn taken_back(knowledge: &Knowledge, event: &Event) -> String {
         Event::SignsCleared { .. } => "hazard signs put right".to_owned(),
         Event::Complaint { .. } => "the complaint".to_owned(),
         Event::Denied { symptom: id } => format!("not there: {}", symptom(knowledge, id)),
-        Event::Fact { fact: id, value } => {
+        Event::Fact { fact: id, value, .. } => {
             let value = value
                 .as_deref()
                 .map_or_else(|| "nobody can tell".to_owned(), |v| fact_value(knowledge, id, v));
@@ -268,6 +268,8 @@ pub(super) fn taken_back(knowledge: &Knowledge, event: &Event) -> String {
                 .map_or(shortcut.as_str(), |s| &s.title);
             format!("not allowed, done in a drill: {}", plain_text(title))
         }
+        Event::Remembered { .. } | Event::Baseline { .. } => "something that the site file says".to_owned(),
+        Event::Callback { of, .. } => format!("a callback of call {}", plain_text(of)),
         Event::Retracted { .. } | Event::Paused | Event::Drill { .. } => "a step of the journal".to_owned(),
     }
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::phrases;
 use super::privacy::plain_text;
 use super::record::{Gauge, GaugeBand, ReadingLine};
-use crate::call::{Call, Counted, Evaluated, Event, evaluate};
+use crate::call::{BASELINE, Call, Counted, Evaluated, Event, asked, evaluate, judging};
 use crate::formula::{Formula, VarType};
 use crate::knowledge::schema::{Band, ReadingSpec, Test};
 use crate::quantity::{MeterClass, Reading, Unit, parse_reading};
@@ -61,7 +61,11 @@ fn line(call: &Call<'_>, counted: &Counted, taken: &str) -> Option<ReadingLine> 
 
 /// The readings as they were typed, each with its unit and the most that the meter may err; where limits are those of a formula, its value too.
 fn typed(test: &Test, readings: &BTreeMap<String, String>, numbers: &Evaluated, scale: &Scale) -> String {
-    let several = test.readings.len() > 1;
+    let before = test.baseline.as_ref().and_then(|b| {
+        let spec = test.readings.get(&b.reading)?;
+        Some(format!("baseline {}", one(spec, readings.get(BASELINE)?)))
+    });
+    let several = asked(test, before.is_some()).len() > 1;
     let mut parts: Vec<String> = test
         .readings
         .iter()
@@ -74,8 +78,9 @@ fn typed(test: &Test, readings: &BTreeMap<String, String>, numbers: &Evaluated, 
                 shown
             })
         })
+        .chain(before)
         .collect();
-    if let (Some(formula), Some(value), false) = (&test.value, numbers.value, scale.as_reading) {
+    if let (Some(formula), Some(value), false) = (judging(test, readings), numbers.value, scale.as_reading) {
         let unit = scale.unit.suffix();
         let sigma = if numbers.sigma > 0.0 {
             format!(" ± {}{unit} (standard uncertainty)", digits(numbers.sigma, 2))
@@ -118,25 +123,27 @@ struct Scale {
 fn scale(call: &Call<'_>, test: &Test, readings: &BTreeMap<String, String>, numbers: &Evaluated) -> Scale {
     let as_value = Scale {
         factor: 1.0,
-        unit: value_unit(call, test),
+        unit: value_unit(call, test, readings),
         as_reading: false,
     };
-    let Some((id, spec)) = test.readings.first().filter(|_| test.readings.len() == 1) else {
+    let [id] = asked(test, readings.contains_key(BASELINE) && test.baseline.is_some())[..] else {
         return as_value;
     };
+    let spec = &test.readings[id];
     let as_reading = |factor: f64| Scale {
         factor,
         unit: spec.unit,
         as_reading: true,
     };
-    if test.value.is_none() {
+    if judging(test, readings).is_none() {
         return as_reading(1.0);
     }
     let reading = readings.get(id).and_then(|text| parse_reading(text, spec.unit).ok());
     let (Some(reading), Some(value)) = (reading.and_then(|r| r.value()), numbers.value) else {
         return as_value;
     };
-    let doubled = BTreeMap::from([(id.clone(), format!("{}{}", 2.0 * reading, spec.unit.suffix()))]);
+    let mut doubled = readings.clone();
+    doubled.insert(id.to_owned(), format!("{}{}", 2.0 * reading, spec.unit.suffix()));
     let twice = evaluate(&call.engine.knowledge, test, &doubled, &call.situation().site, true);
     match twice.ok().and_then(|e| e.value) {
         Some(twice) if reading > 0.0 && value > 0.0 && (twice / value - 2.0).abs() < 1e-9 => {
@@ -147,7 +154,7 @@ fn scale(call: &Call<'_>, test: &Test, readings: &BTreeMap<String, String>, numb
 }
 
 /// The unit in which a test's formula counts; a plain number where there is none.
-fn value_unit(call: &Call<'_>, test: &Test) -> Unit {
+fn value_unit(call: &Call<'_>, test: &Test, readings: &BTreeMap<String, String>) -> Unit {
     let number = |name: &str| {
         let fact = || {
             call.engine
@@ -156,10 +163,14 @@ fn value_unit(call: &Call<'_>, test: &Test) -> Unit {
                 .and_then(|(_, f)| f.number.as_ref())
                 .map(|n| n.unit)
         };
-        let unit = test.readings.get(name).map(|r| r.unit).or_else(fact);
+        let spec = match &test.baseline {
+            Some(b) if name == BASELINE => test.readings.get(&b.reading),
+            _ => test.readings.get(name),
+        };
+        let unit = spec.map(|r| r.unit).or_else(fact);
         Some(unit.map_or(VarType::Text, VarType::Number))
     };
-    let formula = test.value.as_deref().and_then(|text| Formula::parse(text).ok());
+    let formula = judging(test, readings).and_then(|text| Formula::parse(text).ok());
     formula
         .and_then(|f| f.unit(&number).ok().flatten())
         .unwrap_or(Unit::One)

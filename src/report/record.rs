@@ -15,6 +15,8 @@ pub struct ServiceRecord {
     pub version: u32,
     /// Name of the site.
     pub site: Option<String>,
+    /// The call of which this one is a callback, in words.
+    pub callback: Option<String>,
     /// How the call ended.
     pub ending: EndingBlock,
     /// Lines of the retest that are not passed, with their remarks: written deficiencies.

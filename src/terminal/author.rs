@@ -18,6 +18,12 @@ impl<'a> Author<'a> {
     pub fn new(style: Style, out: &'a mut dyn Write) -> Self {
         Self { style, out }
     }
+
+    /// How pages are painted.
+    #[must_use]
+    pub fn style(&self) -> &Style {
+        &self.style
+    }
 }
 
 impl Ask for Author<'_> {

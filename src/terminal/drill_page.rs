@@ -93,7 +93,7 @@ fn told(page: &mut Page<'_>, call: &Call<'_>, event: &Event, level: Level) {
                 page.painted("you see", ask, Style::danger);
             }
         }
-        Event::Fact { fact, value } => {
+        Event::Fact { fact, value, .. } => {
             let entry = knowledge.facts.get(fact);
             let said = value.as_deref().unwrap_or("nobody can tell");
             let said = entry.and_then(|f| f.values.get(said)).map_or(said, |v| &v.say);

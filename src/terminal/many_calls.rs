@@ -13,6 +13,13 @@ const MOST_LINES: usize = 12;
 #[must_use]
 pub fn render_learned(learned: &Learned, skips: &Skips, style: &Style) -> String {
     let mut text = kinds_page(&learned.kinds, skips, style);
+    if learned.at_half > 0 {
+        let line = format!(
+            "{} of those that confirm a cause count half: their site has no name, or 60 days had not passed, so a callback could not be seen.",
+            learned.at_half
+        );
+        paragraph(&mut text, &line, style);
+    }
     if learned.kinds.confirmed == 0 {
         return text;
     }
@@ -240,8 +247,16 @@ fn notes(calibration: &Calibration) -> String {
         "One prediction a call: the leading cause, as a share of what is listed: p / (1 - not listed - nothing wrong). \"If honest\": where 95 % of the shares lie; exact up to \
          {EXACT_UP_TO} calls in a line, normal above. {} calls count as misses because a repair of the leading cause was proven not to help. {} were left open by more \
          than 5 % and settled by a draw from the belief given everything; that part of them can't speak against it. Not scored: {} in which the draw says that nothing \
-         listed was wrong, {} in which the leading cause was never put to the test, {} without a percentage.",
-        a.refuted, a.drawn, a.nothing_listed, a.not_tested, a.without_prediction
+         listed was wrong, {} in which the leading cause was never put to the test, {} without a percentage.{}",
+        a.refuted,
+        a.drawn,
+        a.nothing_listed,
+        a.not_tested,
+        a.without_prediction,
+        match a.called_back {
+            0 => String::new(),
+            n => format!(" Nor {n} that were called back within 60 days."),
+        }
     )
 }
 

@@ -463,6 +463,11 @@ fn fact_page(page: &mut Page<'_>, call: &Call<'_>, fact: &str, purpose: Option<&
     if let Some(number) = &entry.number {
         page.line(&format!("A number in {}.", number.unit.symbol()));
     }
+    if let Some((value, from)) = call.remembered(fact) {
+        let at = entry.values.get_full(value);
+        let said = at.map_or_else(|| value.to_owned(), |(i, _, v)| format!("{}, {}", i + 1, v.say));
+        page.field("before", &format!("{said} ({from}); it may have changed since."));
+    }
 }
 
 fn condition_page(page: &mut Page<'_>, knowledge: &Knowledge, condition: Condition) {
@@ -523,6 +528,26 @@ fn test_how(page: &mut Page<'_>, call: &Call<'_>, id: &str, purpose: &Purpose) {
     }
     if !test.bands.is_empty() {
         page.field("limits", &test.limits());
+    }
+    baselines(page, call, id, test);
+}
+
+/// What the test read when the gate was well, and what that changes.
+fn baselines(page: &mut Page<'_>, call: &Call<'_>, id: &str, test: &Test) {
+    let mut label = "baseline";
+    for before in call.baselines(id) {
+        let what = test.readings.get(&before.reading).and_then(|r| r.ask.as_deref());
+        let what = what.unwrap_or(&before.reading);
+        page.field(label, &format!("{what}: {}", before.say()));
+        label = "";
+    }
+    if let Some(by) = &test.baseline
+        && call.baselines(id).any(|b| b.reading == by.reading)
+    {
+        page.field(
+            "",
+            &format!("Today's is judged by it: the limits hold for {}.", by.value),
+        );
     }
 }
 

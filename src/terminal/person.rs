@@ -10,7 +10,9 @@ use inquire::{InquireError, Text};
 use super::page::{ENTITLED, Page, action_title, ranking, render_step, symptom_titles};
 use super::style::Style;
 use crate::belief::{Conflict, conflict};
-use crate::call::{Answerer, Call, DANGER, Event, Rank, ReadingProblem, Reply, Seen, Step, Target, evaluate};
+use crate::call::{
+    Answerer, BASELINE, Call, DANGER, Event, Rank, ReadingProblem, Reply, Seen, Step, Target, asked, evaluate, judging,
+};
 use crate::knowledge::schema::{At, Ending, Moves, Now, Provocation, Test};
 use crate::model::TestId;
 use crate::plan::Action;
@@ -114,6 +116,8 @@ pub struct Person<'a> {
     shown_at: Option<usize>,
     /// What visits are planned with.
     pub(super) wishes: Wishes,
+    /// The callback that was told.
+    told_callback: Option<String>,
 }
 
 /// Letters that are always understood.
@@ -150,6 +154,7 @@ impl<'a> Person<'a> {
             clock,
             shown_at: None,
             wishes: Wishes::default(),
+            told_callback: None,
         }
     }
 
@@ -274,6 +279,25 @@ impl<'a> Person<'a> {
     fn not_here(&mut self) -> Command {
         self.note("That can't be passed over here; p pauses the call, e ends it.");
         Command::AskAgain
+    }
+
+    /// Says once that this call is a callback.
+    fn tell_callback(&mut self, call: &Call<'_>) {
+        let told = call.callback().map(|(of, _)| of.to_owned());
+        if let Some((of, text)) = call.callback()
+            && self.told_callback.as_deref() != Some(of)
+        {
+            let text = if text.is_empty() { of } else { text };
+            let mut page = Page::new(&self.style);
+            page.painted("callback", text, Style::caution);
+            page.field(
+                "",
+                "What that repair was meant for is ranked as at any other call: it is said, not counted.",
+            );
+            let text = page.finish();
+            self.say(&text);
+        }
+        self.told_callback = told;
     }
 
     fn help(&mut self) {
@@ -641,9 +665,44 @@ impl<'a> Person<'a> {
         self.ask(call, step, "signs:", &read)
     }
 
+    /// Which baseline of the site file judges the reading. One that is of a way of travel, a loop or a leaf is asked for.
+    fn baseline(&mut self, call: &Call<'_>, id: &str, test: &Test) -> Result<Judge, TerminalError> {
+        let Some(by) = &test.baseline else {
+            return Ok(Judge::AsWritten);
+        };
+        let known: Vec<_> = call.baselines(id).filter(|b| b.reading == by.reading).collect();
+        match known.as_slice() {
+            [] => return Ok(Judge::AsWritten),
+            [one] if one.of.is_none() => return Ok(Judge::ByBaseline(one.value.clone())),
+            _ => {}
+        }
+        let mut page = Page::new(&self.style);
+        page.line("The site file knows what it read when all was well. Which of these is it?");
+        for (i, before) in known.iter().enumerate() {
+            page.option(i + 1, &before.say());
+        }
+        let text = page.finish();
+        self.say(&text);
+        Ok(match self.number("which (0 none of these):", true, known.len())? {
+            Some(0) => Judge::AsWritten,
+            Some(n) => Judge::ByBaseline(known[n - 1].value.clone()),
+            None => Judge::Back,
+        })
+    }
+
     fn numeric(&mut self, call: &Call<'_>, step: &Step, id: &str, test: &Test) -> Result<Reply, TerminalError> {
         let mut readings: BTreeMap<String, String> = BTreeMap::new();
-        let names: Vec<String> = test.readings.keys().cloned().collect();
+        match self.baseline(call, id, test)? {
+            Judge::ByBaseline(before) => {
+                readings.insert(BASELINE.to_owned(), before);
+            }
+            Judge::AsWritten => {}
+            Judge::Back => return Ok(self.back(call)),
+        }
+        let names: Vec<String> = asked(test, readings.contains_key(BASELINE))
+            .into_iter()
+            .map(str::to_owned)
+            .collect();
         let mut at = 0;
         let mut typed = String::new();
         while at < names.len() {
@@ -698,7 +757,13 @@ impl<'a> Person<'a> {
             } else {
                 ""
             };
-            self.note(&format!("= {value}{}{near}", band.say));
+            let by = readings.get(BASELINE).map_or_else(String::new, |before| {
+                format!(
+                    " (by the baseline of {before}: {})",
+                    judging(test, &readings).unwrap_or_default()
+                )
+            });
+            self.note(&format!("= {value}{}{near}{by}", band.say));
         }
         let event = Event::Answer {
             test: id.to_owned(),
@@ -997,6 +1062,7 @@ impl<'a> Person<'a> {
             Ok(vec![Event::Fact {
                 fact: fact.to_owned(),
                 value,
+                from: None,
             }])
         };
         let prompt = if number.is_some() {
@@ -1015,6 +1081,7 @@ impl<'a> Person<'a> {
             return Ok(Reply::Events(vec![Event::Fact {
                 fact: id.clone(),
                 value: None,
+                from: None,
             }]));
         }
         Ok(reply)
@@ -1078,6 +1145,16 @@ pub(super) enum Command {
     Reply(Reply),
     AskAgain,
     NotOne,
+}
+
+/// What a reading is judged by.
+enum Judge {
+    /// This reading of the same gate when it was well.
+    ByBaseline(String),
+    /// The test's own formula and limits.
+    AsWritten,
+    /// Neither: the answer before is taken back.
+    Back,
 }
 
 enum Judged {
@@ -1278,7 +1355,7 @@ pub fn event_text(call: &Call<'_>, event: &Event) -> String {
             };
             format!("{title}: {said}")
         }
-        Event::Fact { fact, value } => {
+        Event::Fact { fact, value, .. } => {
             let entry = knowledge.facts.get(fact);
             let said = match value {
                 Some(v) => entry.and_then(|f| f.values.get(v)).map_or(v.clone(), |v| v.say.clone()),
@@ -1306,6 +1383,17 @@ pub fn event_text(call: &Call<'_>, event: &Event) -> String {
                 knowledge.symptoms.get(symptom).map_or(symptom.as_str(), |s| &s.title)
             )
         }
+        Event::Remembered { fact, value, from } => {
+            let entry = knowledge.facts.get(fact);
+            let said = entry.and_then(|f| f.values.get(value)).map_or(value, |v| &v.say);
+            format!("{}, {from}: {said}", entry.map_or(fact.as_str(), |f| &f.ask))
+        }
+        Event::Baseline { test, value, date, .. } => {
+            let title = knowledge.tests.get(test).map_or(test.as_str(), |t| &t.title);
+            format!("baseline of {date}: {title}: {value}")
+        }
+        Event::Callback { of, text } if text.is_empty() => format!("callback of call {of}"),
+        Event::Callback { text, .. } => format!("callback: {text}"),
         Event::Complaint { words, .. } => format!("complaint: {words}"),
         Event::Caller { at_gate: true, .. } => "the caller stands clear of the gate".to_owned(),
         Event::Caller { at_gate: false, .. } => "the caller is not at the gate".to_owned(),
@@ -1354,6 +1442,7 @@ impl Answerer for Person<'_> {
     type Error = TerminalError;
 
     fn answer(&mut self, call: &Call<'_>, step: &Step) -> Result<Reply, TerminalError> {
+        self.tell_callback(call);
         let planned = matches!(
             step,
             Step::Test { .. } | Step::Repair { .. } | Step::Fact { purpose: Some(_), .. }

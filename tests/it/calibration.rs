@@ -123,7 +123,8 @@ fn the_page_and_the_picture() {
 fn export_for_scores() {
     let path = std::env::var("PINTLE_EXPORT").expect("PINTLE_EXPORT names the file to write");
     let engine = Engine::new(machine());
-    let mut predictions = Predictions::new(&engine);
+    let window = pintle::records::Window::default();
+    let mut predictions = Predictions::new(&engine, &window);
     for call in simulated(&engine, 1, 5_000) {
         predictions.add(call.entries).expect("a call of this knowledge");
     }

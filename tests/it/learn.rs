@@ -7,15 +7,15 @@ use pintle::call::{Engine, Entry, Event};
 use pintle::finding::Level;
 use pintle::knowledge::schema::{Ending, Severity};
 use pintle::knowledge::{Knowledge, PackText, WithCases, check, load};
-use pintle::records::{Learned, Sites, Skips, Tally, Weights, each_call, pack_files};
+use pintle::records::{Learned, Sites, Skips, Tally, Weights, Window, each_call, pack_files};
 use pintle::terminal::{Style, render_learned};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng as _, SeedableRng as _};
 
-use crate::records::{learn, machine, machine_with, simulated};
+use crate::records::{at_sites, learn, machine, machine_with, simulated};
 
 fn entries(calls: Vec<pintle::records::Simulated>) -> Vec<Vec<Entry>> {
-    calls.into_iter().map(|c| c.entries).collect()
+    at_sites(calls.into_iter().map(|c| c.entries).collect())
 }
 
 /// The share of all sites' calls that a rate of 1 would make: where its facts let a cause occur, times its multiplier (`drive` of the small machine).
@@ -250,9 +250,17 @@ fn write_calls(folder: &Path, calls: &[Vec<Entry>], name: impl Fn(usize) -> Stri
 
 fn learn_from(engine: &Engine, folder: &Path) -> (Learned, Skips) {
     let sites = Sites::new(&engine.knowledge);
+    let paths = [folder.to_owned(), folder.join("0")];
+    let note = |window: &mut Window, entries: Vec<Entry>| {
+        window.add(&entries);
+        Ok(())
+    };
+    let mut window = Window::default();
+    let (threads, _) = each_call(&paths, Window::default, note, &|| ());
+    threads.into_iter().for_each(|thread| window.join(thread));
     let (tallies, skips) = each_call(
-        &[folder.to_owned(), folder.join("0")],
-        || Tally::new(engine, &sites),
+        &paths,
+        || Tally::new(engine, &sites, &window),
         |tally, entries| tally.add(engine, entries),
         &|| (),
     );
@@ -324,4 +332,107 @@ fn the_page() {
     let files = pack_files(&engine.knowledge, &engine.model, &learned);
     let pack: Vec<String> = files.iter().map(|(name, text)| format!("== {name}\n{text}")).collect();
     insta::assert_snapshot!(pack.concat());
+}
+
+/// A repair of one symptom at a named site, ended on this day.
+fn closed(engine: &Engine, site: Option<&str>, day: &str) -> Vec<Entry> {
+    let mut call = entries(simulated(engine, 2, 60))
+        .into_iter()
+        .find(|c| {
+            matches!(
+                c.last().map(|e| &e.event),
+                Some(Event::Ended {
+                    ending: Ending::Fixed,
+                    ..
+                })
+            )
+        })
+        .expect("one of sixty is fixed");
+    for entry in &mut call {
+        entry.time = format!("{day}T08:00:00Z");
+    }
+    if let Event::Opened { site: named, .. } = &mut call[0].event {
+        *named = site.map(str::to_owned);
+    }
+    call
+}
+
+/// Kinds confirmed, at half, called back; and the sum of what was seen of all causes.
+fn counts(engine: &Engine, calls: &[Vec<Entry>]) -> ([u64; 3], f64) {
+    let sites = Sites::new(&engine.knowledge);
+    let mut window = Window::default();
+    calls.iter().for_each(|call| window.add(call));
+    let mut tally = Tally::new(engine, &sites, &window);
+    for call in calls {
+        tally.add(engine, call.clone()).expect("a call of this knowledge");
+    }
+    let learned = Learned::from_tallies(engine, &sites, vec![tally], Weights::default());
+    let seen = learned.rates.iter().map(|r| r.change.seen).sum();
+    (
+        [learned.kinds.confirmed, learned.at_half, learned.kinds.called_back],
+        seen,
+    )
+}
+
+/// A call confirms its cause whole once its window has passed at a named site, half before or without a name, and not at all when it was called back.
+#[test]
+fn a_callback_takes_a_confirmation_back() {
+    let engine = Engine::new(machine());
+    let farm = |day: &str| closed(&engine, Some("Hill farm"), day);
+    let elsewhere = |day: &str| closed(&engine, Some("Mill"), day);
+    let ([confirmed, half, _], whole) = counts(&engine, &[farm("2026-01-01"), elsewhere("2026-03-02")]);
+    assert_eq!(
+        (confirmed, half),
+        (2, 1),
+        "60 days after the first, none after the second"
+    );
+    let one = whole / 1.5;
+    let close = |a: f64, b: f64| (a - b).abs() < 1e-6;
+    let check = |calls: &[Vec<Entry>], kinds: [u64; 3], calls_worth: f64| {
+        let (found, seen) = counts(&engine, calls);
+        assert_eq!(found, kinds);
+        assert!(close(seen, calls_worth * one), "{seen} of {one}");
+    };
+    // 59 days are not enough.
+    check(&[farm("2026-01-01"), elsewhere("2026-03-01")], [2, 2, 0], 1.0);
+    // Nobody could see a callback where the site has no name.
+    check(
+        &[closed(&engine, None, "2026-01-01"), elsewhere("2026-06-01")],
+        [2, 2, 0],
+        1.0,
+    );
+    // The same symptom at the same site, however its name is written: the first counts nothing.
+    let again = closed(&engine, Some("hill FARM"), "2026-01-13");
+    check(
+        &[farm("2026-01-01"), again.clone(), elsewhere("2026-06-01")],
+        [2, 1, 1],
+        1.5,
+    );
+    // In any order.
+    check(&[elsewhere("2026-06-01"), again, farm("2026-01-01")], [2, 1, 1], 1.5);
+    // At another site, or later than the window, it is none.
+    check(
+        &[farm("2026-01-01"), elsewhere("2026-01-13"), elsewhere("2026-09-01")],
+        [3, 1, 0],
+        2.5,
+    );
+    check(
+        &[farm("2026-01-01"), farm("2026-03-03"), elsewhere("2026-09-01")],
+        [3, 1, 0],
+        2.5,
+    );
+}
+
+/// What was called back is not scored either.
+#[test]
+fn a_call_that_was_called_back_is_not_scored() {
+    let engine = Engine::new(machine());
+    let calls = [
+        closed(&engine, Some("Hill farm"), "2026-01-01"),
+        closed(&engine, Some("Hill farm"), "2026-01-13"),
+    ];
+    let calibration = crate::records::calibrate(&engine, calls);
+    assert_eq!(calibration.asides.called_back, 1);
+    assert_eq!(calibration.kinds.called_back, 1);
+    assert_eq!(calibration.scores.map(|s| s.calls), Some(1));
 }

@@ -30,6 +30,7 @@ mod report;
 mod sensitivity;
 mod simulation;
 mod site;
+mod site_file;
 mod sources;
 mod tables;
 mod tape;

@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use pintle::call::{Engine, Entry};
+use pintle::call::{Engine, Entry, Event};
 use pintle::knowledge::{Knowledge, PackText, WithCases, load};
-use pintle::records::{Calibration, Learned, Predictions, Simulated, Simulator, Sites, Tally, Weights};
+use pintle::records::{Calibration, Learned, Predictions, Simulated, Simulator, Sites, Tally, Weights, Window};
 
 /// The knowledge of the small machine.
 pub(crate) fn machine() -> Knowledge {
@@ -29,10 +29,30 @@ pub(crate) fn simulated(engine: &Engine, seed: u64, n: usize) -> Vec<Simulated> 
     (0..n).map(|_| simulator.call()).collect()
 }
 
+/// Calls at a site each, so that a callback of one could be seen.
+pub(crate) fn at_sites(mut calls: Vec<Vec<Entry>>) -> Vec<Vec<Entry>> {
+    for (i, call) in calls.iter_mut().enumerate() {
+        if let Some(Event::Opened { site, .. }) = call.first_mut().map(|e| &mut e.event) {
+            *site = Some(format!("site {i}"));
+        }
+    }
+    calls
+}
+
+/// What a reader knows long after the last of these calls.
+pub(crate) fn all_passed(calls: &[Vec<Entry>]) -> Window {
+    let mut window = Window::default();
+    calls.iter().for_each(|entries| window.add(entries));
+    window.seen("2036-01-01");
+    window
+}
+
 /// What an engine learns from calls.
 pub(crate) fn learn(engine: &Engine, calls: impl IntoIterator<Item = Vec<Entry>>, weights: Weights) -> Learned {
     let sites = Sites::new(&engine.knowledge);
-    let mut tally = Tally::new(engine, &sites);
+    let calls: Vec<Vec<Entry>> = calls.into_iter().collect();
+    let window = all_passed(&calls);
+    let mut tally = Tally::new(engine, &sites, &window);
     for entries in calls {
         tally.add(engine, entries).expect("a call of this knowledge");
     }
@@ -41,7 +61,9 @@ pub(crate) fn learn(engine: &Engine, calls: impl IntoIterator<Item = Vec<Entry>>
 
 /// How honest an engine's percentages were on calls.
 pub(crate) fn calibrate(engine: &Engine, calls: impl IntoIterator<Item = Vec<Entry>>) -> Calibration {
-    let mut predictions = Predictions::new(engine);
+    let calls: Vec<Vec<Entry>> = calls.into_iter().collect();
+    let window = all_passed(&calls);
+    let mut predictions = Predictions::new(engine, &window);
     for entries in calls {
         predictions.add(entries).expect("a call of this knowledge");
     }

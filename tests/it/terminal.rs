@@ -710,7 +710,14 @@ fn what_is_typed_ahead_in_one_go_answers_one_question_after_the_other() {
         matches!(&events[2], Event::Complaint { words, symptoms } if words == "gate is slow" && symptoms.len() == 1)
     );
     let (fact, value) = ("gate-type".to_owned(), Some("swing".to_owned()));
-    assert_eq!(events[3], Event::Fact { fact, value });
+    assert_eq!(
+        events[3],
+        Event::Fact {
+            fact,
+            value,
+            from: None
+        }
+    );
     assert_eq!(events.len(), 4);
 }
 

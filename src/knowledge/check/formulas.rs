@@ -1,17 +1,18 @@
 //! Formulas can be read, name what there is, and their units fit.
 
 use super::Found;
+use crate::call::BASELINE;
 use crate::finding::{Code, Location};
 use crate::formula::{Formula, FormulaError, ValueType, VarType};
 use crate::knowledge::Knowledge;
-use crate::knowledge::schema::Test;
+use crate::knowledge::schema::{Baseline, Test};
 
 pub(super) fn check(found: &mut Found<'_>) {
     for (id, test) in &found.knowledge.tests {
         match &test.value {
             Some(text) => {
                 if let Err(error) = judge(found, id, test, text) {
-                    let location = inside(found.knowledge, id, error.column);
+                    let location = inside(found.knowledge, id, &["value"], error.column);
                     found.located(Code::BadFormula, location, error.message, error.help);
                 }
             }
@@ -22,22 +23,80 @@ pub(super) fn check(found: &mut Found<'_>) {
             }
             None => {}
         }
+        if let Some(baseline) = &test.baseline
+            && let Err(error) = judge_baseline(found.knowledge, test, baseline)
+        {
+            let location = match error.column {
+                0 => found.knowledge.locate("tests", id, &["baseline", "reading"]),
+                column => inside(found.knowledge, id, &["baseline", "value"], column),
+            };
+            found.located(Code::BadFormula, location, error.message, error.help);
+        }
     }
+}
+
+/// A baseline names a reading of its test, and its formula gives what the test's own formula gives. Column 0: the reading is wrong, not the formula.
+fn judge_baseline(k: &Knowledge, test: &Test, baseline: &Baseline) -> Result<(), FormulaError> {
+    let problem = |message: String, column: usize, help: &str| FormulaError {
+        message,
+        column,
+        help: help.to_owned(),
+    };
+    let Some(spec) = test.readings.get(&baseline.reading) else {
+        let message = format!("there is no reading `{}` in this test", baseline.reading);
+        return Err(problem(message, 0, "name one of the test's readings"));
+    };
+    if test.readings.contains_key(BASELINE) {
+        let message = format!("a reading is called `{BASELINE}`, and that is what the formula calls the earlier one");
+        return Err(problem(message, 0, "give the reading another id"));
+    }
+    let formula = Formula::parse(&baseline.value)?;
+    let type_of = |name: &str| {
+        if name == BASELINE {
+            return Some(VarType::Number(spec.unit));
+        }
+        variable(k, test, name)
+    };
+    let mut known: Vec<String> = test.readings.keys().chain(k.facts.keys()).cloned().collect();
+    known.push(BASELINE.to_owned());
+    let given = formula.check_among(&type_of, &known)?;
+    if !formula.variables().iter().any(|(name, _)| name == BASELINE) {
+        return Err(problem(
+            format!("this formula does not use `{BASELINE}`"),
+            1,
+            "judge today's reading by it, as in `amps / baseline`",
+        ));
+    }
+    let own = match &test.value {
+        Some(text) => Formula::parse(text).and_then(|f| f.check_among(&|name| variable(k, test, name), &known)),
+        None => Ok(ValueType::Number(spec.unit.dimension())),
+    };
+    if own.is_ok_and(|own| own != given) {
+        return Err(problem(
+            "this formula gives another kind of number than the test's own, and the same bands judge both".to_owned(),
+            1,
+            "let both give a ratio, or both the same unit",
+        ));
+    }
+    Ok(())
+}
+
+/// What a name means in a formula of a test.
+fn variable(k: &Knowledge, test: &Test, name: &str) -> Option<VarType> {
+    if let Some(spec) = test.readings.get(name) {
+        return Some(VarType::Number(spec.unit));
+    }
+    let (_, fact) = k.fact_named(name)?;
+    Some(match &fact.number {
+        Some(number) => VarType::Number(number.unit),
+        None => VarType::Choice(fact.values.keys().cloned().collect()),
+    })
 }
 
 fn judge(found: &mut Found<'_>, id: &str, test: &Test, text: &str) -> Result<(), FormulaError> {
     let k = found.knowledge;
     let formula = Formula::parse(text)?;
-    let type_of = |name: &str| {
-        if let Some(spec) = test.readings.get(name) {
-            return Some(VarType::Number(spec.unit));
-        }
-        let (_, fact) = k.fact_named(name)?;
-        Some(match &fact.number {
-            Some(number) => VarType::Number(number.unit),
-            None => VarType::Choice(fact.values.keys().cloned().collect()),
-        })
-    };
+    let type_of = |name: &str| variable(k, test, name);
     let known: Vec<String> = test.readings.keys().chain(k.facts.keys()).cloned().collect();
     if formula.check_among(&type_of, &known)? == ValueType::Bool {
         return Err(FormulaError {
@@ -64,8 +123,8 @@ fn judge(found: &mut Found<'_>, id: &str, test: &Test, text: &str) -> Result<(),
 }
 
 /// The place of a formula's column in its file: quotes and escapes before it are stepped over.
-fn inside(knowledge: &Knowledge, id: &str, column: usize) -> Location {
-    let start = knowledge.locate("tests", id, &["value"]);
+fn inside(knowledge: &Knowledge, id: &str, field: &[&str], column: usize) -> Location {
+    let start = knowledge.locate("tests", id, field);
     let position = knowledge.sources.position(&start);
     let raw: Vec<char> = knowledge
         .sources
