@@ -6,6 +6,7 @@ pub mod calc;
 pub mod calibration;
 pub mod calls;
 pub mod cases;
+pub mod chart;
 pub mod check;
 pub mod compare;
 pub mod coverage;
@@ -130,6 +131,8 @@ pub enum Command {
     Report(report::Args),
     /// Show what the plan would do from a symptom, as far as walks are likely to get
     Ahead(ahead::Args),
+    /// Draw what the plan would do from a symptom as a card to print: HTML, SVG or Graphviz
+    Chart(chart::Args),
     /// Work out the trade's figures at the bench: wire, batteries, solar, loops, radio, leaf, inputs, meters
     Calc(calc::Args),
     /// Check knowledge: every finding with its line, and what each walk opens with
@@ -247,6 +250,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Why(args)) => why::run(args, style, out),
         Some(Command::Report(args)) => report::run(args, style, out),
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
+        Some(Command::Chart(args)) => chart::run(args, out),
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
         Some(Command::Add(args)) => add::run(args, style, out),
