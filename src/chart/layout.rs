@@ -12,9 +12,9 @@ use super::measure::{width, wrap};
 use super::{Chart, Kind, Step, percent};
 
 /// Line to line.
-pub const LEADING: f64 = 1.16;
+pub(super) const LEADING: f64 = 1.16;
 /// Between the frame of a box and its text.
-pub const PAD: f64 = 0.4;
+pub(super) const PAD: f64 = 0.4;
 /// Arrow between a label and its box.
 const ARROW: f64 = 1.1;
 /// Between neighbours in a row.
@@ -107,7 +107,7 @@ pub struct Drawing {
 }
 
 /// Room that a sign of caution takes before its line.
-pub const SIGN: f64 = 1.3;
+pub(super) const SIGN: f64 = 1.3;
 
 /// Lays a chart out with boxes of one width; strips have `levels` levels at most (0: one strip). `None` where it does not fit into the room.
 #[must_use]
@@ -347,7 +347,7 @@ fn lines(tree: &Tree, placed: &[Block]) -> Vec<Vec<(f64, f64)>> {
 
 /// Middle of a rectangle, left to right.
 #[must_use]
-pub fn middle(rect: &Rect) -> f64 {
+pub(super) fn middle(rect: &Rect) -> f64 {
     rect.x + rect.w / 2.0
 }
 
@@ -411,6 +411,6 @@ fn corner(taken: &[Rect], strip: &Drawing, room: (f64, f64)) -> Option<(f64, f64
 
 /// Width of a line of a box, for whoever draws it.
 #[must_use]
-pub fn line_width(text: &Text) -> f64 {
+pub(super) fn line_width(text: &Text) -> f64 {
     width(&text.line, text.bold)
 }

@@ -29,7 +29,7 @@ const BOLD: [u16; 95] = [
 
 /// Width of a text in type sizes.
 #[must_use]
-pub fn width(text: &str, bold: bool) -> f64 {
+pub(super) fn width(text: &str, bold: bool) -> f64 {
     let table = if bold { &BOLD } else { &REGULAR };
     let units = |c: char| {
         let at = usize::try_from(u32::from(c).wrapping_sub(32)).unwrap_or(usize::MAX);
@@ -60,7 +60,7 @@ impl Fragment for Word<'_> {
 
 /// The text in lines that are no wider than `most` type sizes. A word that is wider by itself is broken; a number stays with its unit's sign.
 #[must_use]
-pub fn wrap(text: &str, most: f64, bold: bool) -> Vec<String> {
+pub(super) fn wrap(text: &str, most: f64, bold: bool) -> Vec<String> {
     let glued = text.replace(" %", "\u{a0}%");
     let apart = glued.split([' ', '\t', '\n']).filter(|w| !w.is_empty());
     let pieces: Vec<String> = apart.flat_map(|w| pieces(w, most, bold)).collect();

@@ -54,6 +54,8 @@ pub enum Kind {
     Svg,
     /// Text for Graphviz; all boxes, whatever a page has room for
     Dot,
+    /// What is on the card, for other programs; all boxes
+    Json,
 }
 
 /// Who reads a card.
@@ -91,16 +93,12 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Exit, CommandError> {
     let progress = Progress::new("boxes planned", wanted.most);
     let walks = grow(&engine, &wanted, &|| progress.step());
     drop(progress);
-    let text = if args.kind == Kind::Dot {
-        dot(&gather(&engine, &wanted, &walks))
-    } else {
-        let (chart, page) = on_one_page(&engine, &wanted, &walks).ok_or_else(no_room)?;
-        let drawn = if args.kind == Kind::Svg {
-            svg(&chart, &page)
-        } else {
-            html(&chart, &page)
-        };
-        drawn.map_err(of_the_program)?
+    let card = || on_one_page(&engine, &wanted, &walks).ok_or_else(no_room);
+    let text = match args.kind {
+        Kind::Dot => dot(&gather(&engine, &wanted, &walks)),
+        Kind::Json => super::json(&gather(&engine, &wanted, &walks))?,
+        Kind::Svg => card().and_then(|(chart, page)| svg(&chart, &page).map_err(of_the_program))?,
+        Kind::Html => card().and_then(|(chart, page)| html(&chart, &page).map_err(of_the_program))?,
     };
     match &args.out {
         None => out.write_all(text.as_bytes())?,
