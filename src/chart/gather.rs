@@ -222,7 +222,7 @@ impl<'a> Words<'a> {
         }
         match moves {
             Moves::Commanded => {
-                words.push("THE GATE MOVES: whole travel in sight, nobody in it, stop in reach".to_owned())
+                words.push("THE GATE MOVES: whole travel in sight, nobody in it, stop in reach".to_owned());
             }
             Moves::ByHand => words.push("hand at the leaf or arm".to_owned()),
             Moves::No => {}
@@ -313,7 +313,7 @@ impl<'a> Words<'a> {
                     .collect()
             }
             Action::Repair(_) if stage.situation.stopped => {
-                vec!["Then: it stays out of use until the danger is seen to be gone. Go on with pintle, or call the office".to_owned()]
+                vec!["Then: it stays out of use until the danger is seen to be gone; pintle or office".to_owned()]
             }
             Action::Repair(r) => {
                 let repair = &k.repairs[r.index()];
@@ -350,11 +350,10 @@ impl<'a> Words<'a> {
         let answers: Vec<String> = ways.iter().map(|b| self.answer(stage, &b.way)).collect();
         let what = match (all, &answers[..]) {
             (_, [only]) => format!("{only} ({})", percent(share)),
-            (true, _) => "Whatever it shows".to_owned(),
-            (false, [one, other]) => format!("{one}; {other} ({})", percent(share)),
-            (false, more) => format!("{} other answers ({})", more.len(), percent(share)),
+            (true, _) => "Then".to_owned(),
+            (false, _) => format!("Else ({})", percent(share)),
         };
-        Some(format!("{what}: go on with pintle, or call the office"))
+        Some(format!("{what}: pintle or office"))
     }
 
     /// The answer, with its limits if it is a band of numbers.
@@ -459,8 +458,8 @@ impl<'a> Words<'a> {
             Part {
                 heading: "Boxes".to_owned(),
                 lines: vec![
-                    "Square: a test. Round: a question. Thick: a repair. Double: an end. Black bar: STOP. Under a broken line: go on with pintle, or call the office.".to_owned(),
-                    "Minutes: work and getting there. Per cent: of all walks that start here.".to_owned(),
+                    "Square: a test. Round: a question. Thick: a repair. Double: an end. Black bar: STOP, out of use first. Under a broken line the card ends: go on with pintle, or call the office.".to_owned(),
+                    "Minutes: work and getting there. Per cent: of all walks that start here, how many get to the box or leave the card there.".to_owned(),
                 ],
             },
         ];

@@ -1,7 +1,7 @@
 //! Where boxes go. Lengths are in type sizes, so that whoever draws picks the size of the type last.
 //!
-//! The way to each box along its likeliest arrow makes a tree. The tree is cut into strips a few levels deep, a strip is laid out in layers by
-//! `rust-sugiyama`, and the strips are packed onto the page at the lowest and leftmost place where they fit (bottom-left, as in Baker, Coffman &
+//! The way to each box along one arrow makes a tree; the tree is cut into strips a few levels deep. `rust-sugiyama` lays a strip out in layers,
+//! which says how its boxes stand side by side; each family is then pushed up until something is over it. The strips are packed onto the page at the lowest and leftmost place where they fit (bottom-left, as in Baker, Coffman &
 //! Rivest, "Orthogonal packings in two dimensions", SIAM J. Comput. 9, 1980; from memory). An arrow that leads to another strip is said in words at
 //! both ends: "go to 12", "from 3".
 
@@ -14,17 +14,17 @@ use super::{Chart, Kind, Step, percent};
 /// Line to line.
 pub(super) const LEADING: f64 = 1.16;
 /// Between the frame of a box and its text.
-pub(super) const PAD: f64 = 0.4;
+pub(super) const PAD: f64 = 0.35;
 /// Arrow between a label and its box.
-const ARROW: f64 = 1.1;
+const ARROW: f64 = 0.9;
 /// Between neighbours in a row.
-const BESIDE: f64 = 0.9;
+const BESIDE: f64 = 0.8;
 /// Between rows: a line runs here.
-const BELOW: f64 = 1.2;
+const BELOW: f64 = 1.0;
 /// Between strips.
-const APART: f64 = 1.6;
+const APART: f64 = 1.3;
 /// A strip of its own is made of no fewer boxes.
-const STRIP: usize = 3;
+const STRIP: usize = 2;
 
 /// A rectangle; x to the right, y down.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -149,17 +149,13 @@ impl Tree {
                 size[p] += size[i];
             }
         }
-        for i in 0..n {
-            let Some(p) = parent[i] else { continue };
-            depth[i] = depth[p] + 1;
-            if levels > 0 && depth[i] >= levels && size[i] >= STRIP {
-                parent[i] = None;
-                depth[i] = 0;
-            }
-        }
         let mut children = vec![Vec::new(); n];
-        for i in 0..n {
-            if let Some(p) = parent[i] {
+        for (i, above) in parent.iter_mut().enumerate() {
+            let Some(p) = *above else { continue };
+            if levels > 0 && depth[p] + 1 >= levels && size[i] >= STRIP {
+                *above = None;
+            } else {
+                depth[i] = depth[p] + 1;
                 children[p].push(i);
             }
         }
@@ -179,14 +175,13 @@ fn block(chart: &Chart, tree: &Tree, step: &Step, box_width: f64) -> Block {
         text.len()
     };
     say(&format!("{}. {}", step.number, step.title), true, inner);
-    let reach = format!("{} of walks", percent(step.reach));
-    let meta = step
-        .minutes
-        .map_or(reach.clone(), |m| format!("{} min, {reach}", whole(m)));
-    let mut lines = say(&meta, false, inner);
-    if !step.conditions.is_empty() {
-        lines = say(&sentence(&step.conditions.join("; ")), false, inner);
-    }
+    let reach = percent(step.reach);
+    let mut meta = vec![
+        step.minutes
+            .map_or(reach.clone(), |m| format!("{} min, {reach}", whole(m))),
+    ];
+    meta.extend(step.conditions.iter().cloned());
+    let lines = say(&meta.join("; "), false, inner);
     let mut sign_at = None;
     if !step.cautions.is_empty() {
         sign_at = Some(lines);
@@ -252,12 +247,6 @@ pub(super) fn whole(minutes: f64) -> String {
     }
 }
 
-fn sentence(text: &str) -> String {
-    let mut chars = text.chars();
-    let first = chars.next().map(char::to_uppercase);
-    first.map_or_else(String::new, |c| c.chain(chars).collect())
-}
-
 /// A strip in layers under `top`.
 fn strip(tree: &Tree, blocks: &[Block], top: usize) -> Drawing {
     let mut graph: StableDiGraph<usize, ()> = StableDiGraph::new();
@@ -275,32 +264,73 @@ fn strip(tree: &Tree, blocks: &[Block], top: usize) -> Drawing {
         }
         row = next;
     }
-    let centres = centres(&graph, blocks);
-    let mut placed: Vec<Block> = Vec::new();
-    let mut y = 0.0;
+    let centres = spread_out(&rows, &graph, blocks);
+    let mut placed: Vec<Block> = vec![moved(&blocks[top], centres[0], 0.0)];
+    let mut taken: Vec<Rect> = vec![whole_of(&placed[0])];
     for row in &rows {
-        let mut row: Vec<(f64, &Block)> = row.iter().map(|n| (centres[n.index()], &blocks[graph[*n]])).collect();
-        row.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut free = f64::NEG_INFINITY;
-        let mut deep: f64 = 0.0;
-        for (centre, block) in row {
-            // The layout keeps neighbours apart; this makes sure of it.
-            let x = (centre - block.frame.w / 2.0).max(free);
-            free = x + block.frame.w + BESIDE;
-            deep = deep.max(block.frame.y + block.frame.h);
-            placed.push(moved(block, x, y));
+        for &above in row {
+            let mut under: Vec<NodeIndex> = graph.neighbors(above).collect();
+            under.sort_by(|a, b| centres[a.index()].total_cmp(&centres[b.index()]));
+            let Some((first, last)) = under.first().zip(under.last()) else {
+                continue;
+            };
+            let parent = placed
+                .iter()
+                .find(|b| b.number == graph[above] + 1)
+                .map_or(0.0, |b| b.frame.y + b.frame.h);
+            // Brothers stand in one line, below everything that is over any of them or over the line to them.
+            let wide = blocks[graph[*last]].frame.w;
+            let from = centres[first.index()].min(centres[above.index()]) - BESIDE / 2.0;
+            let to = (centres[last.index()] + wide).max(centres[above.index()] + wide) + BESIDE / 2.0;
+            let over = taken.iter().filter(|t| t.x < to && from < t.x + t.w).map(|t| t.y + t.h);
+            let y = over.fold(parent, f64::max) + BELOW;
+            taken.push(Rect {
+                x: from,
+                y: parent,
+                w: to - from,
+                h: y - parent,
+            });
+            for node in under {
+                let block = moved(&blocks[graph[node]], centres[node.index()], y);
+                taken.push(whole_of(&block));
+                placed.push(block);
+            }
         }
-        y += deep + BELOW;
     }
     let left = placed.iter().map(|b| b.frame.x).fold(f64::INFINITY, f64::min);
     placed = placed.iter().map(|b| moved(b, -left, 0.0)).collect();
     let lines = lines(tree, &placed);
     Drawing {
         width: placed.iter().map(|b| b.frame.x + b.frame.w).fold(0.0, f64::max),
-        height: y - BELOW,
+        height: placed.iter().map(|b| b.frame.y + b.frame.h).fold(0.0, f64::max),
         lines,
         blocks: placed,
     }
+}
+
+/// A block with its label.
+fn whole_of(block: &Block) -> Rect {
+    Rect {
+        h: block.frame.y + block.frame.h - block.label.y,
+        ..block.label
+    }
+}
+
+/// Left side of each box, by node: where the layout has it, and farther right where it stood too near to its neighbour.
+fn spread_out(rows: &[Vec<NodeIndex>], graph: &StableDiGraph<usize, ()>, blocks: &[Block]) -> Vec<f64> {
+    let mut lefts = centres(graph, blocks);
+    for row in rows {
+        let mut row = row.clone();
+        row.sort_by(|a, b| lefts[a.index()].total_cmp(&lefts[b.index()]));
+        let mut free = f64::NEG_INFINITY;
+        for node in row {
+            let wide = blocks[graph[node]].frame.w;
+            let left = (lefts[node.index()] - wide / 2.0).max(free);
+            lefts[node.index()] = left;
+            free = left + wide + BESIDE;
+        }
+    }
+    lefts
 }
 
 /// Middle of each box, left to right, by node.
@@ -351,7 +381,7 @@ pub(super) fn middle(rect: &Rect) -> f64 {
     rect.x + rect.w / 2.0
 }
 
-/// Strips side by side and below each other, the first at the top left, the others from the highest down.
+/// Strips side by side and below each other, the first at the top left, the others highest first.
 pub(super) fn pack(mut strips: Vec<Drawing>, room: (f64, f64)) -> Option<Drawing> {
     if strips.len() > 1 {
         strips[1..].sort_by(|a, b| b.height.total_cmp(&a.height).then(b.width.total_cmp(&a.width)));

@@ -295,11 +295,12 @@ fn what_was_left_out_is_said() {
         "{}",
         chart.extent
     );
-    assert!(chart.boxes.iter().any(|b| {
-        b.beyond
-            .as_ref()
-            .is_some_and(|s| s.contains("go on with pintle, or call the office"))
-    }));
+    assert!(
+        chart
+            .boxes
+            .iter()
+            .any(|b| { b.beyond.as_ref().is_some_and(|s| s.contains("pintle or office")) })
+    );
 }
 
 /// The start of every built-in symptom, and more of a few: planning a box costs most of a second, so all boxes of all symptoms are left to
@@ -308,9 +309,9 @@ fn what_was_left_out_is_said() {
 fn every_built_in_symptom_draws() {
     let engine = built_in();
     for (i, id) in engine.knowledge.symptoms.keys().enumerate() {
-        let wanted = wanted(&engine, id, if i % 15 == 0 { 8 } else { 1 });
+        let wanted = wanted(&engine, id, if i % 15 == 0 { 5 } else { 1 });
         let (chart, page) = on_one_page(&engine, &wanted, &walks(&engine, &wanted)).expect("room");
-        assert_eq!(chart.boxes.len(), wanted.most.min(chart.boxes.len()));
+        assert!((1..=wanted.most).contains(&chart.boxes.len()));
         apart(
             &chart,
             &page
@@ -441,6 +442,9 @@ fn some_chart() -> impl Strategy<Value = Chart> {
         })
 }
 
+/// Less is rounding.
+const LEAST: f64 = 1e-6;
+
 /// Whether a level or plumb line runs through the inside of a rectangle.
 fn crosses(a: (f64, f64), b: (f64, f64), rect: &Rect) -> bool {
     let line = Rect {
@@ -449,7 +453,6 @@ fn crosses(a: (f64, f64), b: (f64, f64), rect: &Rect) -> bool {
         w: (a.0 - b.0).abs(),
         h: (a.1 - b.1).abs(),
     };
-    const LEAST: f64 = 1e-6;
     line.x + line.w > rect.x + LEAST
         && rect.x + rect.w > line.x + LEAST
         && line.y + line.h > rect.y + LEAST
@@ -494,7 +497,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 8, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 4, ..ProptestConfig::default() })]
 
     #[test]
     fn any_page_is_xml_and_keeps_its_text_inside(chart in some_chart()) {
