@@ -17,6 +17,7 @@
 pub mod author;
 pub mod belief;
 pub mod call;
+pub mod chart;
 pub mod commands;
 pub mod compare;
 pub mod coverage;

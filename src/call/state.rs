@@ -319,14 +319,7 @@ impl<'a> Call<'a> {
     }
 
     fn settling(&self, situation: Situation, mut dangers: Vec<CauseId>) -> Option<TestId> {
-        let planner = self.engine.planner();
         let model = &self.engine.model;
-        let situation = Situation {
-            stopped: true,
-            ..situation
-        };
-        let offer = planner.offer(&self.belief, &situation, &situation.site);
-        let p = self.belief.causes(model);
         let signs = self.stop().map_or(&[][..], |s| &s.signs);
         let of_sign = |id: &String| self.engine.knowledge.signs.get(id).map(|s| s.severity);
         if let Some(least) = signs.iter().filter_map(of_sign).min() {
@@ -338,28 +331,7 @@ impl<'a> Call<'a> {
         }
         dangers.sort_unstable();
         dangers.dedup();
-        let total: f64 = dangers.iter().map(|c| p[c.index()]).sum();
-        let bears_on = |t: TestId| -> f64 {
-            let told = dangers.iter().filter(|c| crate::plan::settles(model, t, &[**c]));
-            told.map(|c| p[c.index()]).sum()
-        };
-        let cost = |t: TestId| {
-            let action = planner.costs().test(t);
-            action.minutes + planner.costs().access(action, &situation.standing)
-        };
-        let on_offer = (0..offer.tests.len())
-            .map(TestId::at)
-            .filter(|t| offer.tests[t.index()]);
-        let weighed: Vec<(TestId, f64)> = on_offer
-            .map(|t| (t, bears_on(t)))
-            .filter(|(_, w)| *w > 0.1 * total)
-            .collect();
-        // The cheapest that bears on half of the danger; failing that, the one that bears on most of it.
-        let halves = weighed.iter().filter(|(_, w)| *w >= 0.5 * total);
-        halves
-            .min_by(|a, b| cost(a.0).total_cmp(&cost(b.0)))
-            .or_else(|| weighed.iter().max_by(|a, b| a.1.total_cmp(&b.1)))
-            .map(|(t, _)| *t)
+        crate::plan::settling(&self.engine.planner(), &self.belief, situation, &dangers)
     }
 
     /// The belief now.

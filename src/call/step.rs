@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::event::{Seen, Target};
 use super::state::Call;
-use crate::knowledge::schema::{At, Cause, Condition, Ending, Moves, Now, Repair, Who};
+use crate::knowledge::schema::{At, Cause, Condition, Ending, Moves, Now, Who};
 use crate::model::{CauseId, RepairId, TestId};
 use crate::plan::{Action, Choice};
 
@@ -17,12 +17,6 @@ pub(crate) const LINKED_CHECK: f64 = 0.01;
 
 /// A fact is asked before the walk when the causes that hang on it have this share of the posterior.
 const OPENING_MATTERS: f64 = 0.05;
-/// A danger with this posterior is taken as there: no further look is asked for its sake.
-const SURE_DANGER: f64 = 0.5;
-/// From this posterior on a cause that only somebody else can put right ends the walk.
-const AS_GOOD_AS_CERTAIN: f64 = 0.9;
-/// A look that comes first is taken when causes with this share of the posterior show on it.
-const FIRST_LOOK: f64 = 0.25;
 
 /// What a step of the plan is for.
 #[derive(Debug, Clone, PartialEq)]
@@ -560,28 +554,13 @@ impl Call<'_> {
     /// Whether looking further could hardly lift the stop.
     fn danger_is_sure(&self) -> bool {
         let danger = self.stop().and_then(|s| s.danger);
-        danger.is_some_and(|d| self.belief().danger(&self.engine.model, d) >= SURE_DANGER)
+        danger.is_some_and(|d| self.belief().danger(&self.engine.model, d) >= crate::plan::SURE_DANGER)
     }
 
     /// The title of a cause that is as good as certain and whose repairs are all somebody else's, an electrician's mostly.
     fn for_others(&self) -> Option<&str> {
-        let (knowledge, model) = (&self.engine.knowledge, &self.engine.model);
-        let chances = self.belief().causes(model);
-        let (leading, p) = chances.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;
-        if *p < AS_GOOD_AS_CERTAIN || self.at() == At::Phone {
-            return None;
-        }
-        let here = |repair: &&Repair| self.situation().site.holds(&repair.when) != Some(false);
-        let of_cause = knowledge.repairs.values().zip(&model.repairs);
-        let mut cures = of_cause
-            .filter(|(_, table)| table.chance(CauseId::at(leading)) > 0.0)
-            .map(|(repair, _)| repair)
-            .filter(here)
-            .peekable();
-        cures.peek()?;
-        cures
-            .all(|repair| repair.who > self.situation().who)
-            .then(|| knowledge.causes[leading].title.as_str())
+        let cause = crate::plan::for_others(&self.engine.planner(), self.belief(), self.situation())?;
+        Some(self.engine.knowledge.causes[cause.index()].title.as_str())
     }
 
     /// With a danger that is likelier there than not, nothing else is repaired before it: the repair of the danger, what settles it, or the end.
@@ -630,21 +609,7 @@ impl Call<'_> {
 
     /// A look whose traces the next step may wipe out, as long as it bears on what is reported.
     fn first_look(&self) -> Option<TestId> {
-        let knowledge = &self.engine.knowledge;
-        let situation = self.situation();
-        let offer = self.engine.planner().offer(self.belief(), situation, &situation.site);
-        (0..offer.tests.len())
-            .map(TestId::at)
-            .filter(|t| knowledge.tests[t.index()].first && offer.tests[t.index()] && !situation.answered.contains(t))
-            .find(|t| {
-                let table = &self.engine.model.tests[t.index()];
-                let mentions = |c: &CauseId| table.shown(*c).is_some();
-                let bears = self.belief().share(|b| {
-                    let (present, n) = b.present();
-                    present[..n].iter().any(mentions)
-                });
-                bears >= FIRST_LOOK
-            })
+        crate::plan::first_look(&self.engine.planner(), self.belief(), self.situation())
     }
 
     fn giving_up(&self) -> Ending {

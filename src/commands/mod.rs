@@ -6,6 +6,7 @@ pub mod calc;
 pub mod calibration;
 pub mod calls;
 pub mod cases;
+pub mod chart;
 pub mod check;
 pub mod compare;
 pub mod coverage;
@@ -136,6 +137,8 @@ pub enum Command {
     Report(report::Args),
     /// Show what the plan would do from a symptom, as far as walks are likely to get
     Ahead(ahead::Args),
+    /// Draw what the plan would do from a symptom as a card to print: HTML, SVG or Graphviz
+    Chart(chart::Args),
     /// Work out the trade's figures at the bench: wire, batteries, solar, loops, radio, leaf, inputs, meters
     Calc(calc::Args),
     /// Check knowledge: every finding with its line, and what each walk opens with
@@ -255,6 +258,7 @@ pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Res
         Some(Command::Site(args)) => site::run(args, style, out),
         Some(Command::Report(args)) => report::run(args, style, out),
         Some(Command::Ahead(args)) => ahead::run(args, style, out),
+        Some(Command::Chart(args)) => chart::run(args, out),
         Some(Command::Check(args)) => check::run(args, style, out),
         Some(Command::Cases(args)) => cases::run(args, style, out),
         Some(Command::Add(args)) => add::run(args, style, out),

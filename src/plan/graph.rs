@@ -14,7 +14,7 @@ use super::choose::{Action, Choice, Planner};
 use super::offer::Situation;
 use crate::belief::{Answer, Belief, Epoch, Proof, Spell};
 use crate::knowledge::schema::At;
-use crate::model::TestId;
+use crate::model::{RepairId, TestId};
 
 /// A situation with its next step.
 #[derive(Debug, Clone)]
@@ -152,31 +152,37 @@ impl<'a> DecisionGraph<'a> {
     /// What may come of the planned action, with its chance.
     fn successors(&self, at: NodeIndex) -> Vec<(Way, f64, Situation)> {
         let node = &self.graph[at];
-        match node.choice.action {
-            Action::Test(test) => self.after_test(&node.situation, test),
-            Action::Fact(fact) => self.after_fact(&node.situation, fact),
-            Action::Visit => Vec::new(),
-            Action::Repair(_) | Action::Refer | Action::NoFaultFound => self.after_repair(node).into_iter().collect(),
+        self.planner.ways_out(&node.situation, node.choice.action)
+    }
+}
+
+impl Planner<'_> {
+    /// What may come of an action in a situation: the way, its chance, the situation after it. Nothing comes of an ending.
+    #[must_use]
+    pub fn ways_out(&self, situation: &Situation, action: Action) -> Vec<(Way, f64, Situation)> {
+        match action {
+            Action::Test(test) => self.after_test(situation, test),
+            Action::Fact(fact) => self.after_fact(situation, fact),
+            Action::Repair(repair) => self.after_repair(situation, repair).into_iter().collect(),
+            Action::Visit | Action::Refer | Action::NoFaultFound => Vec::new(),
         }
     }
 
     fn after_test(&self, situation: &Situation, test: TestId) -> Vec<(Way, f64, Situation)> {
-        let before = self.planner.belief(situation).total;
-        let k = self.planner.model.tests[test.index()].outcomes.len();
+        let before = self.belief(situation).total;
+        let k = self.model.tests[test.index()].outcomes.len();
         let mut ways = Vec::new();
         for outcome in 0..k {
             let answer = if situation.at == At::Phone {
-                Answer::told(test, outcome, k, self.planner.reliability(test), 0)
+                Answer::told(test, outcome, k, self.reliability(test), 0)
             } else {
                 Answer::observed(test, outcome, k, 0)
             };
             let mut next = situation.clone();
             next.evidence = situation.evidence.with(answer);
             next.answered.insert(test);
-            self.planner
-                .costs()
-                .go(self.planner.costs().test(test), &mut next.standing);
-            let chance = self.planner.belief(&next).total / before;
+            self.costs().go(self.costs().test(test), &mut next.standing);
+            let chance = self.belief(&next).total / before;
             if chance > 1e-9 {
                 ways.push((Way::Outcome(outcome), chance, next));
             }
@@ -185,7 +191,7 @@ impl<'a> DecisionGraph<'a> {
     }
 
     fn after_fact(&self, situation: &Situation, fact: crate::model::FactId) -> Vec<(Way, f64, Situation)> {
-        let Some((id, entry)) = self.planner.knowledge.facts.get_index(fact.index()) else {
+        let Some((id, entry)) = self.knowledge.facts.get_index(fact.index()) else {
             return Vec::new();
         };
         let mut ways: Vec<(Way, f64, Situation)> = entry
@@ -197,7 +203,7 @@ impl<'a> DecisionGraph<'a> {
                     site: situation.site.with(id, value),
                     ..situation.clone()
                 };
-                let weight = v.share * self.planner.belief(&next).total;
+                let weight = v.share * self.belief(&next).total;
                 (Way::Value(i), weight, next)
             })
             .collect();
@@ -207,20 +213,15 @@ impl<'a> DecisionGraph<'a> {
         ways
     }
 
-    fn after_repair(&self, node: &Node) -> Option<(Way, f64, Situation)> {
-        let Action::Repair(repair) = node.choice.action else {
-            return None;
-        };
-        let mut next = node.situation.clone();
+    fn after_repair(&self, situation: &Situation, repair: RepairId) -> Option<(Way, f64, Situation)> {
+        let mut next = situation.clone();
         next.tried.insert(repair);
-        self.planner
-            .costs()
-            .go(self.planner.costs().repair(repair), &mut next.standing);
+        self.costs().go(self.costs().repair(repair), &mut next.standing);
         next.standing.switch(crate::knowledge::schema::Condition::Powered);
-        let before = self.planner.belief(&node.situation).total;
+        let before = self.belief(situation).total;
         next.evidence.repairs.push(repair);
-        let under = node.situation.evidence.under().to_vec();
-        let now = node.situation.evidence.current_spell().and_then(|s| s.now);
+        let under = situation.evidence.under().to_vec();
+        let now = situation.evidence.current_spell().and_then(|s| s.now);
         let proofs = next
             .evidence
             .symptoms
@@ -240,7 +241,7 @@ impl<'a> DecisionGraph<'a> {
             .into_iter()
             .collect();
         next.evidence.epochs.push(Epoch { spells, proofs });
-        let chance = self.planner.belief(&next).total / before;
+        let chance = self.belief(&next).total / before;
         (chance > 1e-9).then_some((Way::StillThere, chance, next))
     }
 }
@@ -260,7 +261,7 @@ fn take_likeliest(graph: &StableDiGraph<Node, (Way, f64)>, open: &mut Vec<NodeIn
 }
 
 /// Equal situations have equal keys, in whatever order their answers came.
-fn key(situation: &Situation) -> String {
+pub(super) fn key(situation: &Situation) -> String {
     let mut epochs = String::new();
     for epoch in &situation.evidence.epochs {
         let spells = epoch.spells.iter().map(|s| {

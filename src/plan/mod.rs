@@ -10,18 +10,22 @@
 //! Safety is never priced here: [`Offer`] says what may be offered at all.
 
 mod access;
+mod before;
 mod cells;
 mod choose;
 mod graph;
+mod likely;
 mod offer;
 mod order;
 mod telling;
 mod visit;
 
 pub use access::{ActionCosts, Costs, Standing};
+pub(crate) use before::{SURE_DANGER, first_look, for_others, settling};
 pub use cells::{Cells, SHORTLIST_MASS};
 pub use choose::{Action, Choice, Planner, Priced};
 pub use graph::{DecisionGraph, Node, Way};
+pub use likely::{Beyond, LikelyWalks, Stage, TooLikely, Why};
 pub use offer::{Offer, Situation};
 pub(crate) use offer::{dangers, over_threshold, settles};
 pub use order::{Order, Proposal};

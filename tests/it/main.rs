@@ -3,6 +3,7 @@
 mod author;
 mod calc;
 mod calibration;
+mod chart;
 mod check;
 mod cli;
 mod compare;
