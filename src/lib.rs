@@ -32,6 +32,7 @@ pub mod quantity;
 pub mod records;
 pub mod report;
 pub mod sensitivity;
+pub mod settings;
 mod spread;
 pub mod terminal;
 pub mod trade;

@@ -6,7 +6,7 @@ use crate::formula::{Formula, Value};
 use crate::knowledge::Knowledge;
 use crate::knowledge::schema::{ReadingSpec, Test};
 use crate::model::SiteFacts;
-use crate::quantity::{MeterClass, Reading, ReadingError, Unit, in_band, parse_reading};
+use crate::quantity::{Meters, Reading, ReadingError, Unit, in_band, parse_reading};
 
 /// A numeric answer, worked out.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,7 +67,7 @@ pub enum ReadingProblem {
     Formula(String),
 }
 
-/// Works out a numeric answer. `believed` takes values outside the expected range as they are.
+/// Works out a numeric answer read off the usual meters. `believed` takes values outside the expected range as they are.
 ///
 /// # Errors
 /// [`ReadingProblem`]: what was wrong with which reading.
@@ -78,10 +78,25 @@ pub fn evaluate(
     site: &SiteFacts,
     believed: bool,
 ) -> Result<Evaluated, ReadingProblem> {
+    evaluate_with(knowledge, &Meters::default(), test, readings, site, believed)
+}
+
+/// The same, read off these meters where the author does not say which.
+///
+/// # Errors
+/// [`ReadingProblem`]: what was wrong with which reading.
+pub fn evaluate_with(
+    knowledge: &Knowledge,
+    meters: &Meters,
+    test: &Test,
+    readings: &BTreeMap<String, String>,
+    site: &SiteFacts,
+    believed: bool,
+) -> Result<Evaluated, ReadingProblem> {
     let mut values: BTreeMap<&str, (f64, f64, Unit)> = BTreeMap::new();
     for (id, spec) in &test.readings {
         let text = readings.get(id).ok_or_else(|| ReadingProblem::Missing(id.clone()))?;
-        match one(id, spec, text, believed)? {
+        match one(meters, id, spec, text, believed)? {
             One::Value(value, sigma) => {
                 values.insert(id, (value, sigma, spec.unit));
             }
@@ -110,7 +125,7 @@ enum One {
     Means(String),
 }
 
-fn one(id: &str, spec: &ReadingSpec, text: &str, believed: bool) -> Result<One, ReadingProblem> {
+fn one(meters: &Meters, id: &str, spec: &ReadingSpec, text: &str, believed: bool) -> Result<One, ReadingProblem> {
     let reading = parse_reading(text, spec.unit).map_err(|error| ReadingProblem::Text {
         reading: id.to_owned(),
         error,
@@ -136,7 +151,7 @@ fn one(id: &str, spec: &ReadingSpec, text: &str, believed: bool) -> Result<One, 
                     unit: spec.unit,
                 });
             }
-            let meter = spec.meter.unwrap_or_else(|| MeterClass::usual_for(spec.unit));
+            let meter = spec.meter.unwrap_or_else(|| meters.class(spec.unit));
             Ok(One::Value(value, meter.sigma(value)))
         }
     }

@@ -6,7 +6,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::event::{Entry, Event, Rank, Seen, Target};
-use super::reading::{Evaluated, evaluate};
+use super::reading::{Evaluated, evaluate_with};
+use super::terms::{Terms, not_carried};
 use super::{Engine, Journal, JournalError};
 use crate::belief::{Answer, Belief, Conflict, Epoch, Evidence, Prior, Proof, Spell, conflict};
 use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Who};
@@ -124,6 +125,9 @@ pub(super) struct State {
     pub(super) unknown_entries: usize,
     pub(super) settled_since_stop: bool,
     pub(super) preferred: BTreeSet<usize>,
+    pub(super) terms: Terms,
+    /// Tools that the terms say are not in the truck.
+    not_carried: BTreeSet<String>,
 }
 
 impl<'a> Call<'a> {
@@ -438,6 +442,12 @@ impl<'a> Call<'a> {
         self.state.given_back
     }
 
+    /// What the settings of whoever takes the call change in it.
+    #[must_use]
+    pub fn terms(&self) -> &Terms {
+        &self.state.terms
+    }
+
     /// The last event that a person gave an answer with and that still counts: what *back* takes away.
     #[must_use]
     pub fn last_answer(&self) -> Option<usize> {
@@ -452,6 +462,7 @@ fn is_answer(event: &Event) -> bool {
     !matches!(
         event,
         Event::Opened { .. }
+            | Event::Terms(_)
             | Event::Resumed { .. }
             | Event::Retracted { .. }
             | Event::Paused
@@ -490,6 +501,8 @@ impl State {
             unknown_entries: 0,
             settled_since_stop: false,
             preferred: BTreeSet::new(),
+            terms: Terms::default(),
+            not_carried: BTreeSet::new(),
         }
     }
 
@@ -534,6 +547,7 @@ impl State {
                 self.who = *who;
                 self.other_knowledge = *fingerprint != knowledge.fingerprint;
             }
+            Event::Terms(terms) => self.agree(engine, terms),
             Event::Resumed {
                 knowledge: fingerprint,
                 at,
@@ -683,6 +697,18 @@ impl State {
         }
     }
 
+    /// From here on these terms hold. On the phone the tools of a truck are nobody's concern.
+    fn agree(&mut self, engine: &Engine, terms: &Terms) {
+        for tool in std::mem::take(&mut self.not_carried) {
+            self.situation.missing_tools.remove(&tool);
+        }
+        if self.at == At::Gate {
+            self.not_carried = not_carried(&engine.knowledge, &terms.carries);
+            self.situation.missing_tools.extend(self.not_carried.iter().cloned());
+        }
+        self.terms = terms.clone();
+    }
+
     fn open_spell(&mut self, now: Option<Now>, under: Vec<Provocation>) {
         if let Some(epoch) = self.situation.evidence.epochs.last_mut() {
             epoch.spells.push(Spell {
@@ -711,7 +737,14 @@ impl State {
         let (outcome, numbers) = match outcome {
             Some(outcome) => (table.outcome(outcome), None),
             // A journal holds only what was accepted when it was typed: out-of-range was confirmed then.
-            None => match evaluate(&engine.knowledge, entry, readings, &self.situation.site, true) {
+            None => match evaluate_with(
+                &engine.knowledge,
+                &self.terms.meters,
+                entry,
+                readings,
+                &self.situation.site,
+                true,
+            ) {
                 Ok(evaluated) => (Some(evaluated.outcome), Some(evaluated)),
                 Err(_) => (None, None),
             },

@@ -6,11 +6,12 @@ use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 
-use super::{CommandError, Data, Exit, Packs, calls_folder, clock};
+use super::{CommandError, Data, Exit, Packs, clock};
 use crate::call::{Answerer, Call, CaseAnswerer, Engine, Entry, Event, Journal, Outcome, Reply, Step, WalkError, walk};
 use crate::finding::Code;
 use crate::knowledge::schema::{At, Case, Who};
 use crate::knowledge::{WithCases, load_case};
+use crate::settings::Settings;
 use crate::terminal::{Person, Style, event_text, render_step, standing};
 
 /// Arguments of `pintle diagnose`.
@@ -22,9 +23,9 @@ pub struct Args {
     /// Where calls are kept.
     #[command(flatten)]
     pub data: Data,
-    /// Where the call is taken
-    #[arg(long, value_enum, default_value_t = Where::Gate)]
-    pub at: Where,
+    /// Where the call is taken [default: the setting `at`, else gate]
+    #[arg(long, value_enum)]
+    pub at: Option<Where>,
     /// Name of the site, for the record
     #[arg(long)]
     pub site: Option<String>,
@@ -64,14 +65,16 @@ impl From<Where> for At {
 ///
 /// # Errors
 /// When there is no terminal, the case or a pack can't be used, or the journal can't be written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::No)?;
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     if let Some(file) = &args.case {
+        // A case is played with the knowledge's own figures, the same for everybody.
+        let engine = args.packs.engine(settings, WithCases::No)?;
         return play_file(&engine, file, args, style, out);
     }
     refuse_without_terminal()?;
-    let folder = calls_folder(args.data.data.as_ref())?;
-    let journal = new_journal(&folder)?;
+    let terms = settings.terms();
+    let engine = args.packs.engine_on(&terms, settings, WithCases::No)?;
+    let journal = new_journal(&args.data.folder(settings)?)?;
     let id = journal
         .path()
         .file_stem()
@@ -84,11 +87,16 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     } else {
         Who::Technician
     };
-    let opened = engine.opened(args.at.into(), who, args.site.clone());
+    let at = args.at.map_or(settings.at.value, At::from);
+    let opened = engine.opened(at, who, args.site.clone());
     call.record(Entry {
         time: clock(),
         event: opened,
     })?;
+    if !terms.is_empty() {
+        let event = Event::Terms(terms);
+        call.record(Entry { time: clock(), event })?;
+    }
     for tool in &args.without {
         let event = Event::Tool {
             tool: tool.clone(),

@@ -2,9 +2,11 @@
 
 use std::io::Write;
 
-use super::{CommandError, Data, Exit, Packs, calls_folder, open_call};
+use super::{CommandError, Data, Exit, Packs, call_path};
+use crate::call::{Call, Journal, Terms};
 use crate::knowledge::WithCases;
 use crate::report::{ServiceRecord, markdown};
+use crate::settings::Settings;
 use crate::terminal::Style;
 
 /// Arguments of `pintle report`.
@@ -27,10 +29,12 @@ pub struct Args {
 ///
 /// # Errors
 /// When the knowledge has errors, there is no such call, or it can't be read or written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::No)?;
-    let folder = calls_folder(args.data.data.as_ref())?;
-    let record = ServiceRecord::of(&open_call(&engine, &folder, &args.call)?);
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let stored = Journal::load(&call_path(&args.data.folder(settings)?, &args.call))?;
+    let engine = args
+        .packs
+        .engine_on(&Terms::of(&stored.entries), settings, WithCases::No)?;
+    let record = ServiceRecord::of(&Call::in_memory(&engine, stored.entries));
     let text = if args.json {
         let json = serde_json::to_string_pretty(&record);
         json.map_err(|e| CommandError::new(format!("the record can't be written as JSON: {e}"), "leave out --json"))?

@@ -3,10 +3,11 @@
 use std::io::Write;
 
 use super::diagnose::{Where, refuse_without_terminal, sitting};
-use super::{CommandError, Data, Exit, Packs, call_path, calls_folder, clock};
-use crate::call::{Call, Entry, Event, Journal};
+use super::{CommandError, Data, Exit, Packs, call_path, clock};
+use crate::call::{Call, Entry, Event, Journal, Terms};
 use crate::knowledge::WithCases;
 use crate::knowledge::schema::At;
+use crate::settings::Settings;
 use crate::terminal::Style;
 
 /// Arguments of `pintle resume`.
@@ -25,21 +26,41 @@ pub struct Args {
     pub data: Data,
 }
 
+/// A call keeps the terms that it was opened with, so that it says the same when it is read again. Taken up at another place, it is taken by
+/// another truck with other meters and tools.
+fn terms_at(args: &Args, settings: &Settings, entries: &[Entry], agreed: &Terms) -> Terms {
+    let before = entries.iter().rev().find_map(|e| match &e.event {
+        Event::Opened { at, .. } | Event::Resumed { at, .. } => Some(*at),
+        _ => None,
+    });
+    match args.at.map(At::from) {
+        Some(now) if Some(now) != before => settings.terms(),
+        _ => agreed.clone(),
+    }
+}
+
 /// Runs it.
 ///
 /// # Errors
 /// When there is no such call, no terminal, or the journal can't be written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     refuse_without_terminal()?;
-    let engine = args.packs.engine(WithCases::No)?;
-    let folder = calls_folder(args.data.data.as_ref())?;
-    let path = call_path(&folder, &args.call);
+    let path = call_path(&args.data.folder(settings)?, &args.call);
     let (journal, stored) = Journal::open(&path)?;
+    let agreed = Terms::of(&stored.entries);
+    let terms = terms_at(args, settings, &stored.entries, &agreed);
+    let engine = args.packs.engine_on(&terms, settings, WithCases::No)?;
     let mut call = Call::with(&engine, stored.entries, Some(journal));
     if stored.torn {
         writeln!(
             out,
             "The last answer was cut off when the call was left; it is asked again."
+        )?;
+    }
+    if stored.tightened {
+        writeln!(
+            out,
+            "Others on this machine could read the file of this call; from now on only you can."
         )?;
     }
     if let Some((ending, _)) = call.ending() {
@@ -68,5 +89,9 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
         at,
     };
     call.record(Entry { time: clock(), event })?;
+    if terms != agreed {
+        let event = Event::Terms(terms);
+        call.record(Entry { time: clock(), event })?;
+    }
     sitting(&mut call, &args.call, style, out)
 }

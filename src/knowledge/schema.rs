@@ -106,6 +106,8 @@ pub struct Settings {
     pub not_listed_present: f64,
     /// Currency per hour.
     pub labour_per_hour: f64,
+    /// What prices are counted in, where somebody has said so; no pack sets it.
+    pub currency: Option<String>,
     /// Minutes of a proof run.
     pub proof_minutes: f64,
     /// Out-of-use thresholds.
@@ -127,6 +129,7 @@ impl Settings {
             caller_reliability: 0.8,
             not_listed_present: 0.7,
             labour_per_hour: 120.0,
+            currency: None,
             proof_minutes: 0.0,
             stop_at: StopAt {
                 kill: 0.02,

@@ -15,7 +15,7 @@ mod record;
 mod why;
 
 pub use markdown::markdown;
-pub use privacy::{LEFT_OUT, looks_like_code, plain_text};
+pub use privacy::{LEFT_OUT, looks_like_code, plain_text, redacted};
 pub use record::{
     CauseLine, Complaint, DoneRepair, EndingBlock, Labelled, NoteLine, OutOfUseLine, ReadingLine, Reference,
     RetestLine, RetestResult, RuledOut, ServiceRecord, SignAnswer, SignsAsked, Timed,

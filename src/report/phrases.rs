@@ -244,6 +244,7 @@ pub(super) fn taken_back(knowledge: &Knowledge, event: &Event) -> String {
                 .map_or(shortcut.as_str(), |s| &s.title);
             format!("not allowed, done in a drill: {}", plain_text(title))
         }
+        Event::Terms(_) => "labour rate, meters and tools".to_owned(),
         Event::Retracted { .. } | Event::Paused | Event::Drill { .. } => "a step of the journal".to_owned(),
     }
 }

@@ -3,6 +3,8 @@
 //! Codes, PINs and passwords are never asked for. A text in which four or more digits stand near one of the words below is taken for one:
 //! a note is left out whole, in any other text the digits are. An honest "error code 1042" goes the same way: better a number too few than a code too many.
 
+use crate::call::{Entry, Event};
+
 /// What stands where digits were left out.
 pub const LEFT_OUT: &str = "[left out: looked like a code]";
 
@@ -67,6 +69,43 @@ pub fn plain_text(text: &str) -> String {
 #[must_use]
 pub fn looks_like_code(text: &str) -> bool {
     !suspects(&visible(text)).is_empty()
+}
+
+/// What stands in a redacted call for whatever could tell whose gate it is.
+const REDACTED: &str = "left out";
+
+/// The entries of a call without what could tell whose gate it is: the site's name, the caller's words, notes, remarks and reasons are
+/// replaced by *left out*, times are shortened to the day. Symptoms, answers, readings, repairs and the ending stay, so
+/// that the call means what it meant.
+#[must_use]
+pub fn redacted(entries: &[Entry]) -> Vec<Entry> {
+    let one = |entry: &Entry| Entry {
+        time: entry.time.chars().take(10).collect(),
+        event: without_names(entry.event.clone()),
+    };
+    entries.iter().map(one).collect()
+}
+
+fn without_names(mut event: Event) -> Event {
+    let left_out = |text: &mut String| {
+        if !text.is_empty() {
+            REDACTED.clone_into(text);
+        }
+    };
+    match &mut event {
+        Event::Opened { site: Some(text), .. }
+        | Event::Complaint { words: text, .. }
+        | Event::SignsCleared { how: text, .. }
+        | Event::Repaired { note: text, .. }
+        | Event::Retest { note: text, .. }
+        | Event::Note { text }
+        | Event::Ended { text, .. }
+        | Event::Drill {
+            trainee: Some(text), ..
+        } => left_out(text),
+        _ => {}
+    }
+    event
 }
 
 /// One word or one run of digits.
@@ -142,6 +181,33 @@ fn tokens(text: &str) -> Vec<Token> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_redacted_call_names_nobody_and_means_the_same() {
+        let entry = |event| Entry {
+            time: "2026-03-04T09:30:00+01:00".to_owned(),
+            event,
+        };
+        let text = || "Mrs Example, 3 Mill Lane".to_owned();
+        let symptoms = vec!["slow".to_owned()];
+        let entries = [
+            entry(Event::Complaint {
+                words: text(),
+                symptoms: symptoms.clone(),
+            }),
+            entry(Event::Note { text: text() }),
+            entry(Event::Repaired {
+                repair: "fix-worn-battery".to_owned(),
+                note: String::new(),
+            }),
+        ];
+        let shown = redacted(&entries);
+        assert!(shown.iter().all(|e| e.time == "2026-03-04"));
+        assert!(!format!("{shown:?}").contains("Mill"), "{shown:?}");
+        let words = REDACTED.to_owned();
+        assert_eq!(shown[0].event, Event::Complaint { words, symptoms });
+        assert_eq!(shown[2].event, entries[2].event, "an empty remark stays empty");
+    }
 
     #[test]
     fn a_code_is_found_however_it_is_written() {

@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use super::phrases;
 use super::privacy::plain_text;
 use super::record::ReadingLine;
-use crate::call::{Call, Counted, Evaluated, Event, evaluate};
+use crate::call::{Call, Counted, Evaluated, Event, Terms, evaluate};
 use crate::formula::{Formula, VarType};
 use crate::knowledge::schema::{Band, ReadingSpec, Test};
-use crate::quantity::{MeterClass, Reading, Unit, parse_reading};
+use crate::quantity::{Meters, Reading, Unit, parse_reading};
 
 /// Every answer, in the order of the journal.
 pub(super) fn lines(call: &Call<'_>) -> Vec<ReadingLine> {
@@ -29,7 +29,8 @@ fn line(call: &Call<'_>, counted: &Counted) -> Option<ReadingLine> {
     let (reading, limits) = match &counted.numbers {
         Some(numbers) => {
             let scale = scale(call, test, readings, numbers);
-            (typed(test, readings, numbers, &scale), limits(test, &scale))
+            let meters = Terms::of(&call.entries[..counted.event]).meters;
+            (typed(test, &meters, readings, numbers, &scale), limits(test, &scale))
         }
         None => (outcome.clone(), healthy(call, counted)),
     };
@@ -49,13 +50,19 @@ fn line(call: &Call<'_>, counted: &Counted) -> Option<ReadingLine> {
 }
 
 /// The readings as they were typed, each with its unit and the most that the meter may err; where limits are those of a formula, its value too.
-fn typed(test: &Test, readings: &BTreeMap<String, String>, numbers: &Evaluated, scale: &Scale) -> String {
+fn typed(
+    test: &Test,
+    meters: &Meters,
+    readings: &BTreeMap<String, String>,
+    numbers: &Evaluated,
+    scale: &Scale,
+) -> String {
     let several = test.readings.len() > 1;
     let mut parts: Vec<String> = test
         .readings
         .iter()
         .filter_map(|(id, spec)| {
-            let shown = one(spec, readings.get(id)?);
+            let shown = one(spec, meters, readings.get(id)?);
             let label = spec.ask.as_deref().unwrap_or(id);
             Some(if several {
                 format!("{}: {shown}", plain_text(label))
@@ -77,7 +84,7 @@ fn typed(test: &Test, readings: &BTreeMap<String, String>, numbers: &Evaluated, 
 }
 
 /// `12.4 V ± 0.1 V`; a bare number gets the unit it was taken in.
-fn one(spec: &ReadingSpec, text: &str) -> String {
+fn one(spec: &ReadingSpec, meters: &Meters, text: &str) -> String {
     let shown = plain_text(text);
     let Ok(Reading::Value(given)) = parse_reading(text, spec.unit) else {
         return shown;
@@ -87,7 +94,7 @@ fn one(spec: &ReadingSpec, text: &str) -> String {
     } else {
         format!("{shown}{}", spec.unit.suffix())
     };
-    let meter = spec.meter.unwrap_or_else(|| MeterClass::usual_for(spec.unit));
+    let meter = spec.meter.unwrap_or_else(|| meters.class(spec.unit));
     let limit = meter.limit(given.quantity.value);
     if limit > 0.0 {
         format!("{shown} ± {}{}", digits(limit, 2), spec.unit.suffix())
