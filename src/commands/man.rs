@@ -40,7 +40,9 @@ pub fn pages() -> Vec<ManPage> {
 fn gather(command: &clap::Command, name: &str, pages: &mut Vec<ManPage>) {
     let mut text = Vec::new();
     // Writing into memory does not fail.
-    let written = clap_mangen::Man::new(command.clone()).render(&mut text);
+    let written = clap_mangen::Man::new(command.clone())
+        .source(concat!("pintle ", env!("CARGO_PKG_VERSION")))
+        .render(&mut text);
     if written.is_ok() {
         pages.push(ManPage {
             name: name.to_owned(),

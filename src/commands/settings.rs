@@ -17,6 +17,9 @@ const HEADING: &str = "Settings (see `pintle settings`)";
 /// The first lines of a new file.
 const NEW_FILE: &str = "# Settings of pintle; `pintle settings` shows what counts and why.\n";
 
+/// Missing tools that are named; the rest is counted.
+const NAMED: usize = 12;
+
 /// Settings given as flags: they count for this once.
 #[derive(Debug, clap::Args, Clone, Default)]
 pub struct SettingFlags {
@@ -263,12 +266,29 @@ fn missing_tools(
     let lacks = |tools: &[String]| tools.iter().any(|t| missing.contains(t));
     let tests = knowledge.tests.values().filter(|t| lacks(&t.tools)).count();
     let repairs = knowledge.repairs.values().filter(|r| lacks(&r.tools)).count();
-    let names: Vec<&str> = missing.iter().map(String::as_str).collect();
+    let steps = |tool: &String| {
+        let tests = knowledge.tests.values().filter(|t| t.tools.contains(tool)).count();
+        tests + knowledge.repairs.values().filter(|r| r.tools.contains(tool)).count()
+    };
+    let mut names: Vec<(usize, &String)> = missing.iter().map(|tool| (steps(tool), tool)).collect();
+    names.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(b.1)));
+    let named: Vec<String> = names
+        .iter()
+        .take(NAMED)
+        .map(|(n, tool)| format!("{tool} ({n})"))
+        .collect();
+    let more = match names.len().saturating_sub(NAMED) {
+        0 => String::new(),
+        more => format!("; and {more} more"),
+    };
     let text = format!(
-        "Not in the truck: {} of the {} tools that steps ask for. At the gate {tests} tests and {repairs} repairs are therefore not offered: {}.",
+        "Not in the truck: {} of the {} tools that steps ask for. At the gate {tests} of {} tests and {repairs} of {} repairs are \
+         therefore not offered. Missing, with the steps that ask for each: {}{more}.",
         missing.len(),
         tools_asked_for(knowledge).len(),
-        names.join("; ")
+        knowledge.tests.len(),
+        knowledge.repairs.len(),
+        named.join("; ")
     );
     writeln!(out)?;
     for line in textwrap::wrap(&clean(&text), style.width) {

@@ -3,6 +3,7 @@
 mod author;
 mod calc;
 mod calibration;
+mod calls;
 mod check;
 mod cli;
 mod compare;
@@ -26,6 +27,7 @@ mod readme;
 mod records;
 mod report;
 mod sensitivity;
+mod settings;
 mod simulation;
 mod site;
 mod sources;
