@@ -1,10 +1,13 @@
 //! Calls as rows for another program: the head of each service record, as JSON Lines or as CSV.
 
+use std::path::Path;
+
 use serde::Serialize;
 
-use crate::call::{Call, Engine, Entry};
+use super::listing::Listed;
+use crate::call::{Call, Engine, Entry, RepairDone, minutes};
 use crate::knowledge::schema::At;
-use crate::report::{ServiceRecord, plain_text, redacted};
+use crate::report::{CauseLine, named_causes, plain_text, redacted};
 
 /// Signs at which a spreadsheet takes a cell for a formula and runs it. Words of a caller may begin with them, so whoever writes a
 /// complaint could write a program for whoever opens the table.
@@ -54,10 +57,16 @@ impl CallRow {
     pub fn of(engine: &Engine, id: &str, entries: Vec<Entry>, redact: bool) -> Self {
         let entries = if redact { redacted(&entries) } else { entries };
         let call = Call::in_memory(engine, entries);
-        let record = ServiceRecord::of(&call);
+        // Not the whole record: what rules causes out takes ten times as long as all the rest.
+        let head = Listed::of(Path::new(id), &call.entries);
+        let filled = |text: &str| Some(plain_text(text)).filter(|t| !t.is_empty());
         let tenth = |x: f64| (x * 10.0).round() / 10.0;
         let numbered = id.chars().all(|c| c.is_ascii_digit() || c == '-');
-        let share = |line: crate::report::CauseLine| CauseShare {
+        let knowledge = &engine.knowledge;
+        let symptom = |id: &String| plain_text(knowledge.symptoms.get(id).map_or(id, |s| &s.title));
+        let repair =
+            |done: &RepairDone| plain_text(knowledge.repairs.get(&done.repair).map_or(&done.repair, |r| &r.title));
+        let share = |line: CauseLine| CauseShare {
             cause: line.cause,
             percent: tenth(line.chance * 100.0),
         };
@@ -67,19 +76,19 @@ impl CallRow {
             } else {
                 plain_text(id)
             },
-            opened: record.opened,
-            closed: record.closed,
+            opened: filled(&head.opened),
+            closed: filled(&head.closed),
             at: match call.at() {
                 At::Phone => "phone",
                 At::Gate => "gate",
             },
-            site: record.site,
-            complaint: record.complaint.words,
-            symptoms: record.complaint.symptoms,
-            causes: record.causes.into_iter().map(share).collect(),
-            repairs: record.repairs.into_iter().map(|r| r.repair).collect(),
-            ending: record.ending.word,
-            minutes: tenth(record.minutes),
+            site: filled(&head.site),
+            complaint: head.words,
+            symptoms: call.symptoms().iter().map(symptom).collect(),
+            causes: named_causes(&call).into_iter().map(share).collect(),
+            repairs: call.repairs().iter().map(repair).collect(),
+            ending: call.ending().map_or("open", |(e, _)| e.say()).to_owned(),
+            minutes: tenth(minutes(engine, &call)),
         }
     }
 }

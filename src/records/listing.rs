@@ -19,6 +19,8 @@ pub struct Listed {
     pub path: PathBuf,
     /// When it was opened, as the journal says it; empty where it does not.
     pub opened: String,
+    /// When it ended; empty while it is open.
+    pub closed: String,
     /// Name of the site; empty where nobody gave one.
     pub site: String,
     /// The complaint in the caller's words.
@@ -102,6 +104,7 @@ impl Listed {
             id: path.file_stem().unwrap_or_default().to_string_lossy().into_owned(),
             path: path.to_owned(),
             opened: String::new(),
+            closed: String::new(),
             site: String::new(),
             words: String::new(),
             ending: None,
@@ -142,6 +145,7 @@ impl Listed {
             Event::Retest { note, .. } => self.notes.push(note.clone()),
             Event::Ended { ending, text } => {
                 self.ending = Some(*ending);
+                self.closed = plain_text(&entry.time);
                 self.notes.push(text.clone());
             }
             _ => {}
