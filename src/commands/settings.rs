@@ -81,7 +81,7 @@ pub enum What {
         /// Its name, as `pintle settings` shows it
         name: String,
         /// Its value; lists with commas, pairs as `name: value; name: value`
-        #[arg(required = true, num_args = 1.., allow_hyphen_values = true)]
+        #[arg(required = true, num_args = 1..)]
         value: Vec<String>,
     },
     /// Take a setting out of the file
@@ -245,7 +245,7 @@ fn show(args: &Args, flags: &SettingFlags, style: &Style, out: &mut dyn Write) -
     writeln!(out, "\nFile: {}{there}", clean(&place))?;
     writeln!(
         out,
-        "Set one for good: pintle settings set NAME VALUE; for once: its flag, see --help."
+        "For good: pintle settings set NAME VALUE. For once: its flag, see --help."
     )?;
     missing_tools(&settings, &engine.knowledge, style, out)?;
     Ok(Exit::Ok)
