@@ -34,6 +34,7 @@ pub mod quantity;
 pub mod records;
 pub mod report;
 pub mod sensitivity;
+pub mod settings;
 pub mod site;
 mod spread;
 pub mod terminal;

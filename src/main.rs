@@ -12,7 +12,7 @@ fn main() -> ExitCode {
     let style = style(&arguments);
     colored::control::set_override(style.colour);
     let mut out = std::io::stdout().lock();
-    let result = run(arguments.command.as_ref(), &style, &mut out);
+    let result = run(&arguments, &style, &mut out);
     let _ = out.flush();
     match result {
         Ok(Exit::Ok) => ExitCode::SUCCESS,

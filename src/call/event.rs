@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::terms::Terms;
 use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Who};
 use crate::visit::VisitPlan;
 
@@ -71,6 +72,8 @@ pub enum Event {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         site: Option<String>,
     },
+    /// What the settings of whoever takes the call change in it; a later one replaces it.
+    Terms(Terms),
     /// Taken up again, maybe at the gate after the phone, maybe with other knowledge.
     Resumed {
         /// Fingerprint of the knowledge now.

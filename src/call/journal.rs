@@ -5,6 +5,7 @@ use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 
 use super::event::Entry;
+use super::private::{create_private, create_private_folder, tighten};
 
 /// Longest line that is read.
 const MAX_LINE: usize = 1 << 20;
@@ -23,6 +24,18 @@ pub struct Stored {
     pub entries: Vec<Entry>,
     /// The last line was cut off (power, kill) and is left out.
     pub torn: bool,
+    /// Others could read the file until it was opened to go on; now they can't.
+    pub tightened: bool,
+}
+
+impl Stored {
+    fn whole(entries: Vec<Entry>, torn: bool) -> Self {
+        Self {
+            entries,
+            torn,
+            tightened: false,
+        }
+    }
 }
 
 /// Why a journal can't be used.
@@ -52,7 +65,7 @@ pub enum JournalError {
 }
 
 impl Journal {
-    /// Starts a new file; refuses to touch one that exists.
+    /// Starts a new file that only its owner can read; refuses to touch one that exists.
     ///
     /// # Errors
     /// When the file can't be made.
@@ -62,18 +75,15 @@ impl Journal {
             source,
         };
         if let Some(folder) = path.parent() {
-            std::fs::create_dir_all(folder).map_err(io)?;
+            create_private_folder(folder).map_err(io)?;
         }
-        let mut options = OpenOptions::new();
-        options.append(true).create_new(true);
-        private(&mut options);
         Ok(Self {
-            file: options.open(path).map_err(io)?,
+            file: create_private(path).map_err(io)?,
             path: path.to_owned(),
         })
     }
 
-    /// Opens an existing file to go on. A torn last line is cut off first.
+    /// Opens an existing file to go on, and takes it away from everybody but its owner. A torn last line is cut off first.
     ///
     /// # Errors
     /// When the file can't be read or written, or is damaged in the middle.
@@ -82,7 +92,9 @@ impl Journal {
             path: path.to_owned(),
             source,
         };
-        let (stored, good) = read(path)?;
+        let (mut stored, good) = read(path)?;
+        // Somebody else's file can't be tightened; it can still be gone on with.
+        stored.tightened = tighten(path).unwrap_or(false);
         let file = OpenOptions::new().append(true).open(path).map_err(io)?;
         if stored.torn {
             file.set_len(good).map_err(io)?;
@@ -148,12 +160,12 @@ fn read(path: &Path) -> Result<(Stored, u64), JournalError> {
             source,
         })?;
         if n == 0 {
-            return Ok((Stored { entries, torn: false }, good));
+            return Ok((Stored::whole(entries, false), good));
         }
         number += 1;
         if line.last() != Some(&b'\n') {
             // Only the last line can be without its end: it was being written when everything stopped.
-            return Ok((Stored { entries, torn: true }, good));
+            return Ok((Stored::whole(entries, true), good));
         }
         let damaged = |reason: String| JournalError::Damaged {
             path: path.to_owned(),
@@ -175,16 +187,6 @@ fn short(reason: &str) -> String {
     let end = reason.find(", expected one of").unwrap_or(reason.len());
     reason[..end].to_owned()
 }
-
-/// Calls hold names and addresses: for the owner's eyes only.
-#[cfg(unix)]
-fn private(options: &mut OpenOptions) {
-    use std::os::unix::fs::OpenOptionsExt as _;
-    options.mode(0o600);
-}
-
-#[cfg(not(unix))]
-fn private(_: &mut OpenOptions) {}
 
 #[cfg(test)]
 mod tests {

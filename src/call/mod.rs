@@ -10,10 +10,12 @@ mod event;
 mod journal;
 mod opening;
 mod plain;
+mod private;
 mod reading;
 mod state;
 mod step;
 mod suite;
+mod terms;
 
 pub use answerer::{Answerer, Outcome, Reply, WalkError, walk};
 pub use callback::{CALLBACK_DAYS, Earlier, called_back, days_between};
@@ -24,11 +26,13 @@ pub use event::{Entry, Event, Rank, Seen, Target};
 pub use journal::{Journal, JournalError, Stored};
 pub use opening::{Danger, First, Opening, opening, openings};
 pub(crate) use plain::plain_answer;
-pub use reading::{BASELINE, Evaluated, ReadingProblem, asked, evaluate, judging};
+pub use private::{create_private, create_private_folder, tighten};
+pub use reading::{BASELINE, Evaluated, ReadingProblem, asked, evaluate, evaluate_with, judging};
 pub use state::{Before, Call, Counted, DANGER, RepairDone, Stop};
 pub(crate) use step::{ALSO_CHECK, LINKED_CHECK};
 pub use step::{Purpose, Step};
 pub use suite::{MOST_UNLISTED, Suite, named_cases};
+pub use terms::{Terms, carried, not_carried, tools_asked_for};
 
 use std::borrow::Cow;
 

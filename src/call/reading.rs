@@ -11,7 +11,7 @@ use crate::formula::{Formula, Value};
 use crate::knowledge::Knowledge;
 use crate::knowledge::schema::{ReadingSpec, Test};
 use crate::model::SiteFacts;
-use crate::quantity::{MeterClass, Reading, ReadingError, Unit, in_band, parse_reading};
+use crate::quantity::{Meters, Reading, ReadingError, Unit, in_band, parse_reading};
 
 /// The name under which an answer carries the baseline that it is judged by, and a formula sees it.
 pub const BASELINE: &str = "baseline";
@@ -96,12 +96,27 @@ pub enum ReadingProblem {
     Formula(String),
 }
 
-/// Works out a numeric answer. `believed` takes values outside the expected range as they are.
+/// Works out a numeric answer read off the usual meters. `believed` takes values outside the expected range as they are.
 ///
 /// # Errors
 /// [`ReadingProblem`]: what was wrong with which reading.
 pub fn evaluate(
     knowledge: &Knowledge,
+    test: &Test,
+    readings: &BTreeMap<String, String>,
+    site: &SiteFacts,
+    believed: bool,
+) -> Result<Evaluated, ReadingProblem> {
+    evaluate_with(knowledge, &Meters::default(), test, readings, site, believed)
+}
+
+/// The same, read off these meters where the author does not say which.
+///
+/// # Errors
+/// [`ReadingProblem`]: what was wrong with which reading.
+pub fn evaluate_with(
+    knowledge: &Knowledge,
+    meters: &Meters,
     test: &Test,
     readings: &BTreeMap<String, String>,
     site: &SiteFacts,
@@ -116,7 +131,7 @@ pub fn evaluate(
     }
     for (id, spec) in specs {
         let text = readings.get(id).ok_or_else(|| ReadingProblem::Missing(id.to_owned()))?;
-        match one(id, spec, text, believed)? {
+        match one(meters, id, spec, text, believed)? {
             One::Value(value, sigma) => {
                 values.insert(id, (value, sigma, spec.unit));
             }
@@ -145,7 +160,7 @@ enum One {
     Means(String),
 }
 
-fn one(id: &str, spec: &ReadingSpec, text: &str, believed: bool) -> Result<One, ReadingProblem> {
+fn one(meters: &Meters, id: &str, spec: &ReadingSpec, text: &str, believed: bool) -> Result<One, ReadingProblem> {
     let reading = parse_reading(text, spec.unit).map_err(|error| ReadingProblem::Text {
         reading: id.to_owned(),
         error,
@@ -171,7 +186,7 @@ fn one(id: &str, spec: &ReadingSpec, text: &str, believed: bool) -> Result<One, 
                     unit: spec.unit,
                 });
             }
-            let meter = spec.meter.unwrap_or_else(|| MeterClass::usual_for(spec.unit));
+            let meter = spec.meter.unwrap_or_else(|| meters.class(spec.unit));
             Ok(One::Value(value, meter.sigma(value)))
         }
     }

@@ -6,7 +6,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::event::{Entry, Event, Rank, Seen, Target};
-use super::reading::{Evaluated, evaluate};
+use super::reading::{Evaluated, evaluate_with};
+use super::terms::{Terms, not_carried};
 use super::{Earlier, Engine, Journal, JournalError, callback};
 use crate::belief::{Answer, Belief, Conflict, Epoch, Evidence, Prior, Proof, Spell, conflict};
 use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Who};
@@ -154,6 +155,9 @@ pub(super) struct State {
     pub(super) callback: Option<(String, String)>,
     pub(super) remembered: BTreeMap<String, (String, String)>,
     pub(super) baselines: Vec<(String, Before)>,
+    pub(super) terms: Terms,
+    /// Tools that the terms say are not in the truck.
+    not_carried: BTreeSet<String>,
 }
 
 impl<'a> Call<'a> {
@@ -480,6 +484,12 @@ impl<'a> Call<'a> {
         self.state.given_back
     }
 
+    /// What the settings of whoever takes the call change in it.
+    #[must_use]
+    pub fn terms(&self) -> &Terms {
+        &self.state.terms
+    }
+
     /// The last event that a person gave an answer with and that still counts: what *back* takes away.
     #[must_use]
     pub fn last_answer(&self) -> Option<usize> {
@@ -494,6 +504,7 @@ fn is_answer(event: &Event) -> bool {
     !matches!(
         event,
         Event::Opened { .. }
+            | Event::Terms(_)
             | Event::Resumed { .. }
             | Event::Retracted { .. }
             | Event::Paused
@@ -541,6 +552,8 @@ impl State {
             callback: None,
             remembered: BTreeMap::new(),
             baselines: Vec::new(),
+            terms: Terms::default(),
+            not_carried: BTreeSet::new(),
         }
     }
 
@@ -583,9 +596,10 @@ impl State {
             } => {
                 self.at = *at;
                 self.who = *who;
-                self.arrive();
+                self.arrive(engine);
                 self.other_knowledge = *fingerprint != knowledge.fingerprint;
             }
+            Event::Terms(terms) => self.agree(engine, terms),
             Event::Resumed {
                 knowledge: fingerprint,
                 at,
@@ -597,7 +611,7 @@ impl State {
                     self.at = *at;
                     self.signs_asked = false;
                     self.now_asked = false;
-                    self.arrive();
+                    self.arrive(engine);
                 }
                 if *at == At::Phone {
                     self.visit = None;
@@ -765,7 +779,7 @@ impl State {
     }
 
     /// With a caller nobody is at the gate; who arrives there finds it as it is, and can do what the caller could not.
-    fn arrive(&mut self) {
+    fn arrive(&mut self, engine: &Engine) {
         self.situation.standing = match self.at {
             At::Phone => Standing::on_the_phone(),
             At::Gate => Standing::arriving(),
@@ -777,6 +791,29 @@ impl State {
         self.situation.no_movement = false;
         self.given_back = false;
         self.picked = None;
+        self.carry(engine);
+    }
+
+    /// From here on these terms hold.
+    fn agree(&mut self, engine: &Engine, terms: &Terms) {
+        self.terms = terms.clone();
+        self.carry(engine);
+    }
+
+    /// What is not in the truck is not at hand. On the phone the tools of a truck are nobody's concern.
+    fn carry(&mut self, engine: &Engine) {
+        for tool in std::mem::take(&mut self.not_carried) {
+            self.situation.missing_tools.remove(&tool);
+        }
+        if self.at == At::Gate {
+            self.not_carried = not_carried(&engine.knowledge, &self.terms.carries);
+            // What the visit was loaded with is there.
+            let loaded = self.visit.iter().flat_map(|v| &v.load).flat_map(|line| &line.things);
+            loaded.for_each(|thing| {
+                self.not_carried.remove(&thing.name);
+            });
+            self.situation.missing_tools.extend(self.not_carried.iter().cloned());
+        }
     }
 
     fn open_spell(&mut self, now: Option<Now>, under: Vec<Provocation>) {
@@ -807,7 +844,14 @@ impl State {
         let (outcome, numbers) = match outcome {
             Some(outcome) => (table.outcome(outcome), None),
             // A journal holds only what was accepted when it was typed: out-of-range was confirmed then.
-            None => match evaluate(&engine.knowledge, entry, readings, &self.situation.site, true) {
+            None => match evaluate_with(
+                &engine.knowledge,
+                &self.terms.meters,
+                entry,
+                readings,
+                &self.situation.site,
+                true,
+            ) {
                 Ok(evaluated) => (Some(evaluated.outcome), Some(evaluated)),
                 Err(_) => (None, None),
             },

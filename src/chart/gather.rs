@@ -156,6 +156,7 @@ impl<'a> Words<'a> {
                 "END. Run it three whole cycles and watch. It does it: hand it on. It does not: no fault found"
                     .to_owned(),
             ),
+            Action::Visit => (Kind::End, "END. Send somebody to the gate".to_owned()),
             Action::Refer => (Kind::End, format!("END. {}", self.referred(stage))),
         }
     }
@@ -296,7 +297,7 @@ impl<'a> Words<'a> {
                 costs.go(action, &mut after);
                 Some(k.repairs[r.index()].minutes + costs.access(action, standing) + costs.proof(&after))
             }
-            Action::Refer | Action::NoFaultFound => None,
+            Action::Visit | Action::Refer | Action::NoFaultFound => None,
         }
     }
 

@@ -7,6 +7,7 @@ use crate::belief::Evidence;
 use crate::call::Engine;
 use crate::knowledge::WithCases;
 use crate::plan::{Action, DecisionGraph, Situation, Way};
+use crate::settings::Settings;
 use crate::terminal::Style;
 
 /// Arguments of `pintle ahead`.
@@ -32,8 +33,8 @@ pub struct Args {
 ///
 /// # Errors
 /// When the knowledge has errors, the symptom or a fact is unknown, or the output can't be written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::No)?;
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.packs.engine_on(&settings.terms(), settings, WithCases::No)?;
     let symptom = symptom_named(&engine, &args.symptom)?;
     let mut start = Situation::starting(Evidence::reported(vec![symptom]));
     start.site = site_of(&engine, &args.facts)?;

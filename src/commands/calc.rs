@@ -7,6 +7,7 @@ use serde_json::json;
 use super::json as as_json;
 use super::{CommandError, Exit};
 use crate::knowledge::nearest;
+use crate::quantity::System;
 use crate::terminal::{Style, calc_example, calc_list, calc_page, calc_subject};
 use crate::trade::bench::{BenchError, Judged, Worked, subject, typed_inputs, work_out};
 use crate::trade::{Function, Held, Parameter, functions, groups};
@@ -29,7 +30,7 @@ pub struct Args {
 ///
 /// # Errors
 /// An unknown subject, or inputs that are unknown, missing, unreadable or out of range.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+pub fn run(args: &Args, units: System, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     let Some(name) = &args.subject else {
         let page = if args.json { as_json(&list())? } else { calc_list(style) };
         super::report::put(out, &page)?;
@@ -50,7 +51,7 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     let page = if args.json {
         as_json(&figures(&worked))?
     } else {
-        calc_page(&worked, style)
+        calc_page(&worked, units, style)
     };
     super::report::put(out, &page)?;
     Ok(Exit::Ok)

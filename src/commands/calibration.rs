@@ -8,6 +8,7 @@ use super::learn::read_calls;
 use super::{CommandError, Exit, Packs};
 use crate::knowledge::WithCases;
 use crate::records::{Calibration, Predictions, Skips, picture};
+use crate::settings::Settings;
 use crate::terminal::{Style, render_calibration};
 
 /// Arguments of `pintle calibration`.
@@ -42,8 +43,8 @@ struct Output<'a> {
 ///
 /// # Errors
 /// When the knowledge has errors, there are no calls, none can be scored, or the picture can't be written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::No)?;
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.packs.engine(settings, WithCases::No)?;
     if let Some(file) = args.svg.as_deref().filter(|f| f.exists()) {
         return Err(there_already(file));
     }

@@ -8,6 +8,7 @@ use super::{CommandError, Exit, Packs};
 use crate::call::{CaseResult, Suite, check_cases, named_cases};
 use crate::finding::{Code, Finding, Level};
 use crate::knowledge::{Knowledge, Sources, WithCases, load_case};
+use crate::settings::Settings;
 use crate::terminal::Style;
 
 /// Arguments of `pintle cases`.
@@ -31,12 +32,12 @@ pub struct Args {
 ///
 /// # Errors
 /// When the knowledge or a case has errors, nothing fits, or the output can't be written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     let (paths, words): (Vec<&String>, Vec<&String>) = args.what.iter().partition(|w| names_files(w));
     let engine = if paths.is_empty() {
-        args.packs.engine(WithCases::Yes)?
+        args.packs.engine(settings, WithCases::Yes)?
     } else {
-        let mut engine = args.packs.engine(WithCases::No)?;
+        let mut engine = args.packs.engine(settings, WithCases::No)?;
         for path in paths {
             add_cases(&mut engine.knowledge, Path::new(path))?;
         }

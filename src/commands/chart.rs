@@ -10,6 +10,7 @@ use super::{CommandError, Exit, Packs, site_of, symptom_named};
 use crate::chart::{self, Wanted, dot, gather, grow, html, on_one_page, svg};
 use crate::knowledge::WithCases;
 use crate::knowledge::schema::{At, Who};
+use crate::settings::Settings;
 
 /// Arguments of `pintle chart`.
 #[derive(Debug, clap::Args)]
@@ -73,8 +74,8 @@ pub enum Reader {
 ///
 /// # Errors
 /// When the knowledge has errors, the symptom or a fact is unknown, the card has no room, or the output can't be written.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::No)?;
+pub fn run(args: &Args, settings: &Settings, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.packs.engine(settings, WithCases::No)?;
     let wanted = Wanted {
         symptom: symptom_named(&engine, &args.symptom)?,
         site: site_of(&engine, &args.facts)?,

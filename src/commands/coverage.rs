@@ -9,6 +9,7 @@ use super::{CommandError, Exit, Packs, symptom_named};
 use crate::call::{Engine, Suite, named_cases};
 use crate::coverage::{Coverage, DMatrix, GroupFigures, Idle, Isolation, Named, Scope, walked_tests};
 use crate::knowledge::WithCases;
+use crate::settings::Settings;
 use crate::terminal::Style;
 
 /// Arguments of `pintle coverage`.
@@ -38,8 +39,8 @@ const SHOWN: usize = 8;
 ///
 /// # Errors
 /// When the knowledge has errors, there is no such symptom, or something can't be written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::Yes)?;
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.packs.engine(settings, WithCases::Yes)?;
     let symptom = args.symptom.as_ref().map(|id| symptom_named(&engine, id)).transpose()?;
     if let Some(file) = &args.matrix {
         let scope = Scope::new(&engine, symptom);

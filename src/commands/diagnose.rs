@@ -7,11 +7,12 @@ use std::path::{Path, PathBuf};
 use clap::ValueEnum;
 
 use super::site::at_call;
-use super::{CommandError, Data, Exit, Packs, calls_folder, clock};
+use super::{CommandError, Data, Exit, Packs, clock};
 use crate::call::{Answerer, Call, CaseAnswerer, Engine, Entry, Event, Journal, Outcome, Reply, Step, WalkError, walk};
 use crate::finding::Code;
 use crate::knowledge::schema::{At, Case, Who};
 use crate::knowledge::{WithCases, load_case};
+use crate::settings::Settings;
 use crate::site::Store;
 use crate::terminal::{Person, Style, event_text, render_step, render_visit, standing};
 
@@ -24,7 +25,7 @@ pub struct Args {
     /// Where calls are kept.
     #[command(flatten)]
     pub data: Data,
-    /// Where the call is taken; asked if left out
+    /// Where the call is taken [default: the setting `at`, else asked]
     #[arg(long, value_enum)]
     pub at: Option<Where>,
     /// Name of the site; where it has a site file (`pintle site`), what that knows is not asked again
@@ -66,23 +67,24 @@ impl From<Where> for At {
 ///
 /// # Errors
 /// When there is no terminal, the case or a pack can't be used, or the journal can't be written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::No)?;
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     if let Some(file) = &args.case {
+        // A case is played with the knowledge's own figures, the same for everybody.
+        let engine = args.packs.engine(settings, WithCases::No)?;
         return play_file(&engine, file, args, style, out);
     }
     refuse_without_terminal()?;
-    let Some(at) = place(args.at, style, out)? else {
+    let terms = settings.terms();
+    let engine = args.packs.engine_on(&terms, settings, WithCases::No)?;
+    let Some(at) = place(args.at.map(At::from).or(settings.at.value), style, out)? else {
         writeln!(out, "Nothing was begun.")?;
         return Ok(Exit::Ok);
     };
-    let folder = calls_folder(args.data.data.as_ref())?;
-    if let Some(name) = &args.site {
+    let folder = args.data.folder(settings)?;
+    let store = super::site::store(&folder);
+    if let Some(name) = args.site.as_ref().filter(|name| store.has(name)) {
         // A damaged site file is said before a call is begun.
-        let store = super::site::store(&args.data)?;
-        if store.has(name) {
-            store.load(name)?;
-        }
+        store.load(name)?;
     }
     let journal = new_journal(&folder)?;
     let id = journal
@@ -97,11 +99,15 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
     } else {
         Who::Technician
     };
-    let opened = engine.opened(at.into(), who, args.site.clone());
+    let opened = engine.opened(at, who, args.site.clone());
     call.record(Entry {
         time: clock(),
         event: opened,
     })?;
+    if !terms.is_empty() {
+        let event = Event::Terms(terms);
+        call.record(Entry { time: clock(), event })?;
+    }
     for tool in &args.without {
         let event = Event::Tool {
             tool: tool.clone(),
@@ -109,13 +115,12 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
         };
         call.record(Entry { time: clock(), event })?;
     }
-    let store = super::site::store(&args.data)?;
     at_call::open(&mut call, &id, (&store, &folder), style, out)?;
-    sitting(&mut call, &id, &store, style, out)
+    sitting(&mut call, &id, &store, settings, style, out)
 }
 
 /// Where the call is taken: as given, or asked; `None` where the person leaves.
-fn place(given: Option<Where>, style: &Style, out: &mut dyn Write) -> Result<Option<Where>, CommandError> {
+fn place(given: Option<At>, style: &Style, out: &mut dyn Write) -> Result<Option<At>, CommandError> {
     if given.is_some() {
         return Ok(given);
     }
@@ -123,7 +128,7 @@ fn place(given: Option<Where>, style: &Style, out: &mut dyn Write) -> Result<Opt
     let choices = ["At the gate, as a technician", "On the phone, with a caller"];
     let picked = crate::terminal::pick_one(question, &choices, style, out)
         .map_err(|e| CommandError::new(e.to_string(), "say it with --at gate or --at phone"))?;
-    Ok(picked.map(|n| [Where::Gate, Where::Phone][n]))
+    Ok(picked.map(|n| [At::Gate, At::Phone][n]))
 }
 
 /// Questions need a terminal; says what works without one.
@@ -166,11 +171,13 @@ pub fn sitting(
     call: &mut Call<'_>,
     id: &str,
     store: &Store,
+    settings: &Settings,
     style: &Style,
     out: &mut dyn Write,
 ) -> Result<Exit, CommandError> {
     let outcome = {
-        let mut person = Person::new(*style, Box::new(&mut *out), Box::new(clock));
+        let wishes = settings.wishes(&call.engine.knowledge);
+        let mut person = Person::new(*style, Box::new(&mut *out), Box::new(clock)).wishing(wishes);
         walk(call, &mut person)
     };
     match outcome {

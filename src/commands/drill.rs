@@ -7,6 +7,7 @@ mod train;
 use std::io::Write;
 
 use super::{CommandError, Data, Exit, Packs};
+use crate::settings::Settings;
 use crate::terminal::Style;
 
 /// Arguments of `pintle drill`.
@@ -53,14 +54,14 @@ pub struct Places {
 ///
 /// # Errors
 /// When a scenario or the knowledge can't be used, there is no terminal, or a file can't be read or written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     match &args.what {
-        None => train::run(&args.run, style, out),
-        Some(What::List(args)) => class::list(args, style, out),
-        Some(What::Set(args)) => class::set(args, out),
-        Some(What::Sheet(args)) => class::sheet(args, out),
+        None => train::run(&args.run, settings, style, out),
+        Some(What::List(args)) => class::list(args, settings, style, out),
+        Some(What::Set(args)) => class::set(args, settings, out),
+        Some(What::Sheet(args)) => class::sheet(args, settings, out),
         Some(What::Results(args)) => class::results(args, style, out),
-        Some(What::Resume(args)) => train::resume(args, style, out),
-        Some(What::Debrief(args)) => train::again(args, style, out),
+        Some(What::Resume(args)) => train::resume(args, settings, style, out),
+        Some(What::Debrief(args)) => train::again(args, settings, style, out),
     }
 }

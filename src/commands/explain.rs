@@ -7,6 +7,7 @@ use crate::call::Engine;
 use crate::explain::{Sheet, explain};
 use crate::finding::Level;
 use crate::knowledge::{Knowledge, WithCases, sections};
+use crate::settings::Settings;
 use crate::terminal::{Page, Style, render_sheet};
 
 /// Arguments of `pintle explain`.
@@ -43,8 +44,9 @@ fn unreadable(knowledge: &Knowledge, query: &str) -> Option<&'static str> {
 ///
 /// # Errors
 /// When nothing has the id, or the output can't be written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let (knowledge, findings) = Knowledge::built_in(&args.packs.pack, WithCases::Yes);
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let (mut knowledge, findings) = Knowledge::built_in(args.packs.folders(settings), WithCases::Yes);
+    knowledge.settings.currency.clone_from(&settings.currency.value);
     let errors = findings.iter().filter(|f| f.level() == Level::Error).count();
     let engine = Engine::new(knowledge);
     let sheets = explain(&engine, &args.id).map_err(|unknown| {

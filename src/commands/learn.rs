@@ -8,6 +8,7 @@ use crate::call::Engine;
 use crate::finding::Level;
 use crate::knowledge::{Knowledge, PackText, WithCases, check};
 use crate::records::{Learned, Sites, Skips, Tally, Weights, Window, count_files, each_call, learn, pack_files};
+use crate::settings::Settings;
 use crate::terminal::{Style, render_learned};
 
 /// Arguments of `pintle learn`.
@@ -46,8 +47,8 @@ fn above_zero(text: &str) -> Result<f64, String> {
 ///
 /// # Errors
 /// When the knowledge has errors, there are no calls, none confirms a cause, or the folder can't be written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::No)?;
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.packs.engine(settings, WithCases::No)?;
     refuse_folder(&args.out)?;
     let sites = Sites::new(&engine.knowledge);
     let window = window(&args.calls)?;
@@ -76,14 +77,14 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
             "a call counts once it ended as fixed or explained, every symptom was proven gone after the last repair, and it was not called back",
         ));
     }
-    write_pack(&engine, &learned, args)?;
+    write_pack(&engine, &learned, args, settings)?;
     if !args.json {
         writeln!(out, "\nWritten: {}", args.out.join("pack.yaml").display())?;
         writeln!(out, "         {}", args.out.join("learned.yaml").display())?;
         writeln!(
             out,
             "Use it:  pintle diagnose {}--pack {}",
-            given(&args.packs),
+            given(args.packs.folders(settings)),
             args.out.display()
         )?;
     }
@@ -99,8 +100,8 @@ struct Output<'a> {
 }
 
 /// The packs as they were given, to be laid under what was learnt.
-fn given(packs: &Packs) -> String {
-    let each = packs.pack.iter().map(|p| format!("--pack {} ", p.display()));
+fn given(packs: &[PathBuf]) -> String {
+    let each = packs.iter().map(|p| format!("--pack {} ", p.display()));
     each.collect::<Vec<_>>().concat()
 }
 
@@ -121,9 +122,9 @@ fn refuse_folder(folder: &Path) -> Result<(), CommandError> {
     Ok(())
 }
 
-fn write_pack(engine: &Engine, learned: &Learned, args: &Args) -> Result<(), CommandError> {
+fn write_pack(engine: &Engine, learned: &Learned, args: &Args, settings: &Settings) -> Result<(), CommandError> {
     let files = pack_files(&engine.knowledge, &engine.model, learned);
-    prove(&files, args)?;
+    prove(&files, args, settings)?;
     let failed = |error: std::io::Error| {
         CommandError::new(
             format!("{} can't be written: {error}", args.out.display()),
@@ -145,7 +146,7 @@ fn write_pack(engine: &Engine, learned: &Learned, args: &Args) -> Result<(), Com
 }
 
 /// The pack must pass the checks over the packs that it was learnt with, before anything is on disk.
-fn prove(files: &[(&'static str, String)], args: &Args) -> Result<(), CommandError> {
+fn prove(files: &[(&'static str, String)], args: &Args, settings: &Settings) -> Result<(), CommandError> {
     let text = PackText {
         files: files
             .iter()
@@ -153,7 +154,7 @@ fn prove(files: &[(&'static str, String)], args: &Args) -> Result<(), CommandErr
             .collect(),
         unreadable: Vec::new(),
     };
-    let (knowledge, mut findings) = Knowledge::built_in_with(&args.packs.pack, vec![text], WithCases::No);
+    let (knowledge, mut findings) = Knowledge::built_in_with(args.packs.folders(settings), vec![text], WithCases::No);
     findings.extend(check::check(&knowledge));
     match findings.iter().find(|f| f.level() == Level::Error) {
         None => Ok(()),

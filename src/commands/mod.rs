@@ -9,17 +9,20 @@ pub mod cases;
 pub mod chart;
 pub mod check;
 pub mod compare;
+pub mod completions;
 pub mod coverage;
 pub mod diagnose;
 pub mod drill;
 pub mod explain;
 pub mod learn;
 mod lines;
+pub mod man;
 mod progress;
 pub mod report;
 pub mod resume;
 pub mod schema;
 pub mod sensitivity;
+pub mod settings;
 pub mod site;
 pub mod visit;
 pub mod why;
@@ -29,10 +32,11 @@ use std::path::{Path, PathBuf};
 
 use clap::{Parser, Subcommand, ValueEnum};
 
-use crate::call::{Call, Engine, Journal, JournalError};
+use crate::call::{Engine, JournalError, Terms};
 use crate::finding::{Finding, Level};
 use crate::knowledge::{Knowledge, WithCases, nearest};
 use crate::model::{SiteFacts, SymptomId};
+use crate::settings::Settings;
 use crate::terminal::Style;
 
 /// How a command ended, as the process tells it.
@@ -102,6 +106,9 @@ pub struct Arguments {
     /// Plain page: ASCII, no colour; for screen readers and logs.
     #[arg(long, global = true)]
     pub plain: bool,
+    /// Settings for this once.
+    #[command(flatten)]
+    pub settings: settings::SettingFlags,
     /// What to do.
     #[command(subcommand)]
     pub command: Option<Command>,
@@ -125,7 +132,7 @@ pub enum Command {
     Diagnose(diagnose::Args),
     /// Go on with a call that was left
     Resume(resume::Args),
-    /// List the calls
+    /// List, search, close and export the calls
     Calls(calls::Args),
     /// Show the ranking of a call, and each answer's part in it
     Why(why::Args),
@@ -161,6 +168,12 @@ pub enum Command {
     Learn(learn::Args),
     /// Were the percentages honest? Score them on closed calls
     Calibration(calibration::Args),
+    /// Show what is set and by what, or set it for good
+    Settings(settings::Args),
+    /// Write the completions of a shell
+    Completions(completions::Args),
+    /// Write the manual: a page, or every page into a folder
+    Man(man::Args),
     /// Practise on a simulated gate with a hidden fault, and be told honestly how it went
     Drill(drill::Args),
 }
@@ -174,13 +187,35 @@ pub struct Packs {
 }
 
 impl Packs {
-    /// Loads knowledge for work; refuses errors.
+    /// The folders: those of the flag, else those of the settings.
+    #[must_use]
+    pub fn folders<'a>(&'a self, settings: &'a Settings) -> &'a [PathBuf] {
+        if self.pack.is_empty() {
+            &settings.packs.value
+        } else {
+            &self.pack
+        }
+    }
+
+    /// Loads knowledge for work, with its own figures; refuses errors.
     ///
     /// # Errors
     /// When the knowledge has errors.
-    pub fn engine(&self, with_cases: WithCases) -> Result<Engine, CommandError> {
-        let (knowledge, findings) = Knowledge::built_in(&self.pack, with_cases);
+    pub fn engine(&self, settings: &Settings, with_cases: WithCases) -> Result<Engine, CommandError> {
+        self.engine_on(&Terms::default(), settings, with_cases)
+    }
+
+    /// The same at the labour rate of a call.
+    ///
+    /// # Errors
+    /// When the knowledge has errors.
+    pub fn engine_on(&self, terms: &Terms, settings: &Settings, with_cases: WithCases) -> Result<Engine, CommandError> {
+        let (mut knowledge, findings) = Knowledge::built_in(self.folders(settings), with_cases);
         refuse_errors(&findings)?;
+        let own = &mut knowledge.settings;
+        own.labour_per_hour = terms.labour_per_hour.unwrap_or(own.labour_per_hour);
+        own.travel_minutes = settings.travel_minutes.value.unwrap_or(own.travel_minutes);
+        own.currency.clone_from(&settings.currency.value);
         Ok(Engine::new(knowledge))
     }
 }
@@ -227,9 +262,19 @@ pub fn site_of(engine: &Engine, texts: &[String]) -> Result<SiteFacts, CommandEr
 /// Where calls are kept.
 #[derive(Debug, clap::Args, Clone, Default)]
 pub struct Data {
-    /// Folder of the calls (otherwise `PINTLE_DATA`, otherwise the platform's data folder)
-    #[arg(long = "data", value_name = "DIR", env = "PINTLE_DATA")]
+    /// Folder of the calls (otherwise `PINTLE_DATA`, the setting `data`, or the platform's data folder)
+    #[arg(long = "data", value_name = "DIR")]
     pub data: Option<PathBuf>,
+}
+
+impl Data {
+    /// The folder in which calls are kept.
+    ///
+    /// # Errors
+    /// When the platform names none and none is given.
+    pub fn folder(&self, settings: &Settings) -> Result<PathBuf, CommandError> {
+        calls_folder(self.data.as_ref().or(settings.data.value.as_ref()))
+    }
 }
 
 fn refuse_errors(findings: &[Finding]) -> Result<(), CommandError> {
@@ -246,31 +291,38 @@ fn refuse_errors(findings: &[Finding]) -> Result<(), CommandError> {
 /// Runs a command.
 ///
 /// # Errors
-/// When it can't do its work.
-pub fn run(command: Option<&Command>, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+/// When it can't do its work, or the settings can't be used.
+pub fn run(arguments: &Arguments, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let flags = &arguments.settings;
+    let settings = || flags.resolved();
+    let Some(command) = &arguments.command else {
+        return calls::welcome(&settings()?, style, out);
+    };
     match command {
-        None => calls::welcome(style, out),
-        Some(Command::Diagnose(args)) => diagnose::run(args, style, out),
-        Some(Command::Resume(args)) => resume::run(args, style, out),
-        Some(Command::Calls(args)) => calls::run(args, style, out),
-        Some(Command::Why(args)) => why::run(args, style, out),
-        Some(Command::Visit(args)) => visit::run(args, style, out),
-        Some(Command::Site(args)) => site::run(args, style, out),
-        Some(Command::Report(args)) => report::run(args, style, out),
-        Some(Command::Ahead(args)) => ahead::run(args, style, out),
-        Some(Command::Chart(args)) => chart::run(args, out),
-        Some(Command::Check(args)) => check::run(args, style, out),
-        Some(Command::Cases(args)) => cases::run(args, style, out),
-        Some(Command::Add(args)) => add::run(args, style, out),
-        Some(Command::Calc(args)) => calc::run(args, style, out),
-        Some(Command::Explain(args)) => explain::run(args, style, out),
-        Some(Command::Schema(args)) => schema::run(args, out),
-        Some(Command::Drill(args)) => drill::run(args, style, out),
-        Some(Command::Learn(args)) => learn::run(args, style, out),
-        Some(Command::Calibration(args)) => calibration::run(args, style, out),
-        Some(Command::Coverage(args)) => coverage::run(args, style, out),
-        Some(Command::Compare(args)) => compare::run(args, style, out),
-        Some(Command::Sensitivity(args)) => sensitivity::run(args, style, out),
+        Command::Diagnose(args) => diagnose::run(args, &settings()?, style, out),
+        Command::Resume(args) => resume::run(args, &settings()?, style, out),
+        Command::Calls(args) => calls::run(args, &settings()?, style, out),
+        Command::Why(args) => why::run(args, &settings()?, style, out),
+        Command::Visit(args) => visit::run(args, &settings()?, style, out),
+        Command::Site(args) => site::run(args, &settings()?, style, out),
+        Command::Report(args) => report::run(args, &settings()?, style, out),
+        Command::Ahead(args) => ahead::run(args, &settings()?, style, out),
+        Command::Chart(args) => chart::run(args, &settings()?, out),
+        Command::Check(args) => check::run(args, style, out),
+        Command::Cases(args) => cases::run(args, &settings()?, style, out),
+        Command::Add(args) => add::run(args, style, out),
+        Command::Calc(args) => calc::run(args, settings()?.units.value, style, out),
+        Command::Explain(args) => explain::run(args, &settings()?, style, out),
+        Command::Schema(args) => schema::run(args, out),
+        Command::Drill(args) => drill::run(args, &settings()?, style, out),
+        Command::Learn(args) => learn::run(args, &settings()?, style, out),
+        Command::Calibration(args) => calibration::run(args, &settings()?, style, out),
+        Command::Coverage(args) => coverage::run(args, &settings()?, style, out),
+        Command::Compare(args) => compare::run(args, style, out),
+        Command::Sensitivity(args) => sensitivity::run(args, &settings()?, style, out),
+        Command::Settings(args) => settings::run(args, flags, style, out),
+        Command::Completions(args) => completions::run(args, out),
+        Command::Man(args) => man::run(args, out),
     }
 }
 
@@ -311,15 +363,6 @@ pub fn call_path(folder: &Path, id: &str) -> PathBuf {
         .filter(|c| c.is_ascii_alphanumeric() || "-_".contains(*c))
         .collect();
     folder.join(format!("{name}.jsonl"))
-}
-
-/// Reads a call to look at it.
-///
-/// # Errors
-/// When there is no such call or it is damaged.
-pub fn open_call<'a>(engine: &'a Engine, folder: &Path, id: &str) -> Result<Call<'a>, CommandError> {
-    let stored = Journal::load(&call_path(folder, id))?;
-    Ok(Call::in_memory(engine, stored.entries))
 }
 
 /// The time now as the journal writes it.

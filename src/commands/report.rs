@@ -4,11 +4,12 @@ use std::fs::OpenOptions;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use super::{CommandError, Data, Exit, Packs, call_path, calls_folder, json};
-use crate::call::{Call, Journal};
+use super::{CommandError, Data, Exit, Packs, call_path, json};
+use crate::call::{Call, Journal, Terms};
 use crate::knowledge::WithCases;
 use crate::paper::{Letterhead, Paper};
 use crate::report::{ServiceRecord, customer_page, markdown, plain_text, record_page, redacted};
+use crate::settings::Settings;
 use crate::terminal::Style;
 
 /// Arguments of `pintle report`.
@@ -58,20 +59,19 @@ pub struct Form {
 ///
 /// # Errors
 /// When the knowledge has errors, there is no such call, or it can't be read or written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     if let Some(file) = &args.out {
         refuse_other_form(file, &args.form)?;
     }
-    let engine = args.packs.engine(WithCases::No)?;
-    let folder = calls_folder(args.data.data.as_ref())?;
-    let path = call_path(&folder, &args.call);
+    let path = call_path(&args.data.folder(settings)?, &args.call);
     let mut entries = Journal::load(&path)?.entries;
+    let engine = args.packs.engine_on(&Terms::of(&entries), settings, WithCases::No)?;
     if args.redact {
         entries = redacted(&entries);
     }
     let record = ServiceRecord::of(&Call::in_memory(&engine, entries));
     let head = Letterhead {
-        company: args.company.clone(),
+        company: args.company.clone().or_else(|| settings.company.value.clone()),
         paper: args.paper,
         // A file that somebody has named may be named after a customer.
         call: path

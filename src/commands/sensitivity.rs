@@ -10,6 +10,7 @@ use crate::call::Engine;
 use crate::knowledge::WithCases;
 use crate::plan::Situation;
 use crate::sensitivity::{Number, Sensitivity, pieces, sensitivity};
+use crate::settings::Settings;
 use crate::terminal::Style;
 
 /// Arguments of `pintle sensitivity`.
@@ -45,8 +46,8 @@ const MINUTES_SHOWN: f64 = 0.5;
 ///
 /// # Errors
 /// When the knowledge has errors, the symptom or a fact is unknown, no cause makes it, or the output can't be written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::No)?;
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.packs.engine(settings, WithCases::No)?;
     let symptom = symptom_named(&engine, &args.symptom)?;
     let mut start = Situation::starting(Evidence::reported(vec![symptom]));
     start.site = site_of(&engine, &args.facts)?;

@@ -1,21 +1,22 @@
 //! `pintle visit`: who goes to a gate, for how long, and what is loaded.
 
-use std::collections::BTreeSet;
 use std::io::Write;
 
-use super::{CommandError, Data, Exit, Packs, calls_folder, json, open_call};
+use super::{CommandError, Data, Exit, Packs, call_path, json};
+use crate::call::{Call, Journal, Terms};
 use crate::knowledge::WithCases;
+use crate::settings::Settings;
 use crate::terminal::{Style, render_visit};
-use crate::visit::{Wishes, plan};
+use crate::visit::plan;
 
 /// Arguments of `pintle visit`.
 #[derive(Debug, clap::Args)]
 pub struct Args {
     /// The call: its id, or the path of its file
     pub call: String,
-    /// Chance of putting it right at the first visit that the load aims at, in per cent
-    #[arg(long, value_name = "PERCENT", default_value_t = 90, value_parser = clap::value_parser!(u8).range(1..=99))]
-    pub rate: u8,
+    /// Chance of putting it right at the first visit that the load aims at, in per cent [default: the setting `first-visit-fix`]
+    #[arg(long, value_name = "PERCENT", value_parser = clap::value_parser!(u8).range(1..=99))]
+    pub rate: Option<u8>,
     /// A part or tool that is on this truck anyway, by its name; may be given several times
     #[arg(long = "have", value_name = "THING")]
     pub have: Vec<String>,
@@ -34,10 +35,12 @@ pub struct Args {
 ///
 /// # Errors
 /// When the knowledge has errors, there is no such call, or nothing is reported in it yet.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::No)?;
-    let folder = calls_folder(args.data.data.as_ref())?;
-    let call = open_call(&engine, &folder, &args.call)?;
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let stored = Journal::load(&call_path(&args.data.folder(settings)?, &args.call))?;
+    let engine = args
+        .packs
+        .engine_on(&Terms::of(&stored.entries), settings, WithCases::No)?;
+    let call = Call::in_memory(&engine, stored.entries);
     if call.symptoms().is_empty() {
         return Err(CommandError::new(
             "nothing is reported in this call yet, so nothing is known to load for",
@@ -61,10 +64,11 @@ pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Comm
             "--have takes the names that the load list shows",
         ));
     }
-    let wishes = Wishes {
-        rate: f64::from(args.rate) / 100.0,
-        carried: args.have.iter().cloned().collect::<BTreeSet<_>>(),
-    };
+    let mut wishes = settings.wishes(&engine.knowledge);
+    wishes.carried.extend(args.have.iter().cloned());
+    if let Some(percent) = args.rate {
+        wishes.rate = f64::from(percent) / 100.0;
+    }
     let visit = plan(&call, &wishes);
     let text = if args.json {
         json(&visit)?

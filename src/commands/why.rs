@@ -2,9 +2,11 @@
 
 use std::io::Write;
 
-use super::{CommandError, Data, Exit, Packs, calls_folder, open_call};
+use super::{CommandError, Data, Exit, Packs, call_path};
+use crate::call::{Call, Journal, Terms};
 use crate::knowledge::WithCases;
 use crate::report::render_why;
+use crate::settings::Settings;
 use crate::terminal::Style;
 
 /// Arguments of `pintle why`.
@@ -24,10 +26,12 @@ pub struct Args {
 ///
 /// # Errors
 /// When the knowledge has errors, there is no such call, or it can't be read or the page not written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.packs.engine(WithCases::No)?;
-    let folder = calls_folder(args.data.data.as_ref())?;
-    let page = render_why(&open_call(&engine, &folder, &args.call)?, style);
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let stored = Journal::load(&call_path(&args.data.folder(settings)?, &args.call))?;
+    let engine = args
+        .packs
+        .engine_on(&Terms::of(&stored.entries), settings, WithCases::No)?;
+    let page = render_why(&Call::in_memory(&engine, stored.entries), style);
     super::report::put(out, &page)?;
     Ok(Exit::Ok)
 }

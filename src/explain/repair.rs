@@ -22,6 +22,8 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
     let planner = engine.planner();
     let costs = planner.costs().repair(RepairId::at(at));
     out.extend(step::blocks(engine, &Step::of_repair(repair), costs));
+    let currency = engine.knowledge.settings.currency.as_ref();
+    let currency = currency.map_or_else(String::new, |c| format!(" {c}"));
     for part in &repair.parts {
         let read = part
             .read
@@ -31,7 +33,7 @@ pub(super) fn blocks(engine: &Engine, id: &str) -> Option<Vec<Block>> {
         text(
             &mut out,
             "part",
-            &format!("{}, {}{read}", part.name, step::number(part.price)),
+            &format!("{}, {}{currency}{read}", part.name, step::number(part.price)),
         );
     }
     let word = |w: &dyn std::fmt::Debug| format!("{w:?}").to_lowercase();

@@ -110,6 +110,8 @@ pub struct Settings {
     pub not_listed_present: f64,
     /// Currency per hour.
     pub labour_per_hour: f64,
+    /// What prices are counted in, where somebody has said so; no pack sets it.
+    pub currency: Option<String>,
     /// Minutes of a proof run.
     pub proof_minutes: f64,
     /// Minutes of travel and call-out.
@@ -135,6 +137,7 @@ impl Settings {
             caller_reliability: 0.8,
             not_listed_present: 0.7,
             labour_per_hour: 120.0,
+            currency: None,
             proof_minutes: 0.0,
             travel_minutes: 0.0,
             retest_minutes: 0.0,

@@ -57,7 +57,7 @@ pub(crate) fn first_look(planner: &Planner<'_>, belief: &Belief, situation: &Sit
     let offer = planner.offer(belief, situation, &situation.site);
     (0..offer.tests.len())
         .map(TestId::at)
-        .filter(|t| knowledge.tests[t.index()].first && offer.tests[t.index()])
+        .filter(|t| knowledge.tests[t.index()].first && offer.tests[t.index()] && !situation.answered.contains(t))
         .find(|t| {
             let table = &model.tests[t.index()];
             let mentions = |c: &CauseId| table.shown(*c).is_some();

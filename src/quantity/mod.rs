@@ -5,16 +5,20 @@
 
 mod dimension;
 mod meter;
+mod meters;
 mod reading;
 mod reading_error;
+mod system;
 mod table;
 mod typed;
 mod unit;
 
 pub use dimension::Dimension;
 pub use meter::{MeterClass, in_band};
+pub use meters::Meters;
 pub use reading::{Given, Reading, parse_reading};
 pub use reading_error::ReadingError;
+pub use system::System;
 pub use unit::{Unit, UnknownUnit};
 
 use std::fmt;

@@ -7,7 +7,9 @@
 pub mod beta;
 mod calibration;
 mod confirmation;
+mod export;
 pub mod learn;
+mod listing;
 mod outcome;
 mod pack;
 mod reliability;
@@ -18,7 +20,9 @@ mod stream;
 
 pub use calibration::{Asides, Calibration, Predictions};
 pub use confirmation::{Halves, Window};
+pub use export::{CallRow, CauseShare, cell, csv_table, json_lines};
 pub use learn::{Change, Learned, LearnedOutcomes, LearnedRate, Tally, Weights};
+pub use listing::{Listed, Listing, Wanted, call_files, list_folder};
 pub use outcome::{Closed, Confirmed, Kinds, Reader, Strange, Told, Unconfirmed};
 pub use pack::pack_files;
 pub use reliability::picture;

@@ -28,3 +28,11 @@ pub use record::{
     ServiceRecord, SignAnswer, SignsAsked, Timed,
 };
 pub use why::render_why;
+
+use crate::call::Call;
+
+/// The causes that a record names, without the rest of it: what was found or, where nothing was, the suspects; likeliest first.
+#[must_use]
+pub fn named_causes(call: &Call<'_>) -> Vec<CauseLine> {
+    reasoning::causes(call).1
+}

@@ -270,6 +270,7 @@ pub(super) fn taken_back(knowledge: &Knowledge, event: &Event) -> String {
         }
         Event::Remembered { .. } | Event::Baseline { .. } => "something that the site file says".to_owned(),
         Event::Callback { of, .. } => format!("a callback of call {}", plain_text(of)),
+        Event::Terms(_) => "labour rate, meters and tools".to_owned(),
         Event::Retracted { .. } | Event::Paused | Event::Drill { .. } => "a step of the journal".to_owned(),
     }
 }

@@ -9,11 +9,12 @@ use crate::call::{DANGER, Entry, Event};
 pub const REDACTED: &str = "left out";
 
 /// The entries without what may name a customer: name of the site, the caller's words, notes and remarks of every kind, the trainee of a drill.
-/// Readings, answers, facts, times and how somebody was verified (by kind) stay: the call means the same.
+/// Times are shortened to the day. Readings, answers, facts and how somebody was verified (by kind) stay: the call means the same.
 #[must_use]
 pub fn redacted(entries: &[Entry]) -> Vec<Entry> {
     let redact = |entry: &Entry| {
         let mut entry = entry.clone();
+        entry.time = entry.time.chars().take(10).collect();
         redact(&mut entry.event);
         entry
     };
@@ -28,7 +29,10 @@ fn redact(event: &mut Event) {
         | Event::Repaired { note: text, .. }
         | Event::Retest { note: text, .. }
         | Event::SignsCleared { how: text, .. }
+        | Event::Caller { others: text, .. }
+        | Event::Remembered { from: text, .. }
         | Event::Ended { text, .. } => leave_out(text),
+        Event::Answer { said: Some(text), .. } => leave_out(text),
         Event::OutOfUse { why, .. } => why.iter_mut().filter(|w| !is_machine_made(w)).for_each(leave_out),
         _ => {}
     }
@@ -186,6 +190,33 @@ fn tokens(text: &str) -> Vec<Token> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_redacted_call_names_nobody_and_means_the_same() {
+        let entry = |event| Entry {
+            time: "2026-03-04T09:30:00+01:00".to_owned(),
+            event,
+        };
+        let text = || "Mrs Example, 3 Mill Lane".to_owned();
+        let symptoms = vec!["slow".to_owned()];
+        let entries = [
+            entry(Event::Complaint {
+                words: text(),
+                symptoms: symptoms.clone(),
+            }),
+            entry(Event::Note { text: text() }),
+            entry(Event::Repaired {
+                repair: "fix-worn-battery".to_owned(),
+                note: String::new(),
+            }),
+        ];
+        let shown = redacted(&entries);
+        assert!(shown.iter().all(|e| e.time == "2026-03-04"));
+        assert!(!format!("{shown:?}").contains("Mill"), "{shown:?}");
+        let words = REDACTED.to_owned();
+        assert_eq!(shown[0].event, Event::Complaint { words, symptoms });
+        assert_eq!(shown[2].event, entries[2].event, "an empty remark stays empty");
+    }
 
     #[test]
     fn a_code_is_found_however_it_is_written() {

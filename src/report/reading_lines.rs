@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use super::phrases;
 use super::privacy::plain_text;
 use super::record::{Gauge, GaugeBand, ReadingLine};
-use crate::call::{BASELINE, Call, Counted, Evaluated, Event, asked, evaluate, judging};
+use crate::call::{BASELINE, Call, Counted, Evaluated, Event, Terms, asked, evaluate, judging};
 use crate::formula::{Formula, VarType};
 use crate::knowledge::schema::{Band, ReadingSpec, Test};
-use crate::quantity::{MeterClass, Reading, Unit, parse_reading};
+use crate::quantity::{Meters, Reading, Unit, parse_reading};
 
 /// Every answer, in the order of the journal.
 pub(super) fn lines(call: &Call<'_>) -> Vec<ReadingLine> {
@@ -35,7 +35,9 @@ fn line(call: &Call<'_>, counted: &Counted, taken: &str) -> Option<ReadingLine> 
             let scale = scale(call, test, readings, numbers);
             let gauge = gauge(call, counted, test, numbers, &scale);
             let limits: Vec<String> = gauge.bands.iter().map(|b| format!("{}: {}", b.range, b.says)).collect();
-            (typed(test, readings, numbers, &scale), limits.join("; "), Some(gauge))
+            let meters = Terms::of(&call.entries[..counted.event]).meters;
+            let typed = typed(test, &meters, readings, numbers, &scale);
+            (typed, limits.join("; "), Some(gauge))
         }
         None => (outcome.clone(), healthy(call, counted), None),
     };
@@ -60,17 +62,23 @@ fn line(call: &Call<'_>, counted: &Counted, taken: &str) -> Option<ReadingLine> 
 }
 
 /// The readings as they were typed, each with its unit and the most that the meter may err; where limits are those of a formula, its value too.
-fn typed(test: &Test, readings: &BTreeMap<String, String>, numbers: &Evaluated, scale: &Scale) -> String {
+fn typed(
+    test: &Test,
+    meters: &Meters,
+    readings: &BTreeMap<String, String>,
+    numbers: &Evaluated,
+    scale: &Scale,
+) -> String {
     let before = test.baseline.as_ref().and_then(|b| {
         let spec = test.readings.get(&b.reading)?;
-        Some(format!("baseline {}", one(spec, readings.get(BASELINE)?)))
+        Some(format!("baseline {}", one(spec, meters, readings.get(BASELINE)?)))
     });
     let several = asked(test, before.is_some()).len() > 1;
     let mut parts: Vec<String> = test
         .readings
         .iter()
         .filter_map(|(id, spec)| {
-            let shown = one(spec, readings.get(id)?);
+            let shown = one(spec, meters, readings.get(id)?);
             let label = spec.ask.as_deref().unwrap_or(id);
             Some(if several {
                 format!("{}: {shown}", plain_text(label))
@@ -93,7 +101,7 @@ fn typed(test: &Test, readings: &BTreeMap<String, String>, numbers: &Evaluated, 
 }
 
 /// `12.4 V ± 0.1 V`; a bare number gets the unit it was taken in.
-fn one(spec: &ReadingSpec, text: &str) -> String {
+fn one(spec: &ReadingSpec, meters: &Meters, text: &str) -> String {
     let shown = plain_text(text);
     let Ok(Reading::Value(given)) = parse_reading(text, spec.unit) else {
         return shown;
@@ -103,7 +111,7 @@ fn one(spec: &ReadingSpec, text: &str) -> String {
     } else {
         format!("{shown}{}", spec.unit.suffix())
     };
-    let meter = spec.meter.unwrap_or_else(|| MeterClass::usual_for(spec.unit));
+    let meter = spec.meter.unwrap_or_else(|| meters.class(spec.unit));
     let limit = meter.limit(given.quantity.value);
     if limit > 0.0 {
         format!("{shown} ± {}{}", digits(limit, 2), spec.unit.suffix())

@@ -2,6 +2,7 @@
 
 use super::page::Page;
 use super::style::Style;
+use crate::quantity::System;
 use crate::trade::bench::{Judged, Worked, figure, given};
 use crate::trade::{Function, Held, Parameter, groups};
 
@@ -138,23 +139,26 @@ fn table(page: &mut Page<'_>, label: &str, rows: Vec<(&Parameter, String)>) {
     }
 }
 
-/// A relation worked out.
+/// A relation worked out, its figures in the units of `system`.
 #[must_use]
-pub fn calc_page(worked: &Worked, style: &Style) -> String {
+pub fn calc_page(worked: &Worked, system: System, style: &Style) -> String {
     let function = worked.function;
     let mut page = Page::new(style);
     head(&mut page, function);
-    inputs(&mut page, worked);
-    page.field("result", &style.strong(&figure(worked.result.value, function.gives)));
+    inputs(&mut page, worked, system);
+    page.field(
+        "result",
+        &style.strong(&system.shown(worked.result.value, function.gives, figure)),
+    );
     if let Some(words) = worked.meaning {
         page.entry("it says", 0, "", words);
     }
-    judged(&mut page, worked);
+    judged(&mut page, worked, system);
     page.entry("source", 0, "", function.source);
     finished(page)
 }
 
-fn inputs(page: &mut Page<'_>, worked: &Worked) {
+fn inputs(page: &mut Page<'_>, worked: &Worked, system: System) {
     let texts: Vec<(&str, String, String)> = worked
         .inputs
         .iter()
@@ -163,9 +167,9 @@ fn inputs(page: &mut Page<'_>, worked: &Worked) {
             let value = if input.value.is_infinite() {
                 "OL".to_owned()
             } else if input.converted {
-                figure(input.value, parameter.unit)
+                system.shown(input.value, parameter.unit, figure)
             } else {
-                given(input.value, parameter.unit)
+                system.shown(input.value, parameter.unit, given)
             };
             let note = match &input.typed {
                 None => format!("{} (usual; none given)", parameter.about),
@@ -183,7 +187,7 @@ fn inputs(page: &mut Page<'_>, worked: &Worked) {
     }
 }
 
-fn judged(page: &mut Page<'_>, worked: &Worked) {
+fn judged(page: &mut Page<'_>, worked: &Worked, system: System) {
     let Some(limit) = &worked.function.limit else {
         page.entry("limit", 0, "", "none: a figure to compare a reading with");
         return;
@@ -197,7 +201,8 @@ fn judged(page: &mut Page<'_>, worked: &Worked) {
             page.painted("", &text, Style::caution);
         }
         Judged::Held { held, bounds } => {
-            let (low, high) = (figure(bounds.0, held.unit), figure(bounds.1, held.unit));
+            let shown = |value: f64| system.shown(value, held.unit, figure);
+            let (low, high) = (shown(bounds.0), shown(bounds.1));
             let allowed = match (bounds.0.is_finite(), bounds.1.is_finite()) {
                 (true, true)
                     if bounds.0 < bounds.1 && (bounds.0 + bounds.1).abs() > 1e-9 * bounds.1.abs() && bounds.0 > 0.0 =>
@@ -210,7 +215,7 @@ fn judged(page: &mut Page<'_>, worked: &Worked) {
             };
             let what = match limit.of {
                 Held::Result => "the result".to_owned(),
-                Held::Input(name) => format!("{name}, {}", figure(held.value, held.unit)),
+                Held::Input(name) => format!("{name}, {}", shown(held.value)),
             };
             page.entry("limit", 0, "", &format!("{allowed} for {what}: {}", limit.about));
             if worked.judged.within() == Some(true) {

@@ -11,7 +11,8 @@ use super::page::{ENTITLED, Page, action_title, ranking, render_step, symptom_ti
 use super::style::Style;
 use crate::belief::{Conflict, conflict};
 use crate::call::{
-    Answerer, BASELINE, Call, DANGER, Event, Rank, ReadingProblem, Reply, Seen, Step, Target, asked, evaluate, judging,
+    Answerer, BASELINE, Call, DANGER, Event, Rank, ReadingProblem, Reply, Seen, Step, Target, asked, evaluate_with,
+    judging,
 };
 use crate::knowledge::schema::{At, Ending, Moves, Now, Provocation, Test};
 use crate::model::TestId;
@@ -745,7 +746,8 @@ impl<'a> Person<'a> {
                 }
             }
         }
-        if let Ok(evaluated) = evaluate(&call.engine.knowledge, test, &readings, &call.situation().site, true)
+        let (knowledge, meters) = (&call.engine.knowledge, &call.terms().meters);
+        if let Ok(evaluated) = evaluate_with(knowledge, meters, test, &readings, &call.situation().site, true)
             && let Some((_, band)) = test.bands.get_index(evaluated.outcome)
         {
             let value = evaluated
@@ -784,7 +786,14 @@ impl<'a> Person<'a> {
         now: &str,
     ) -> Result<Judged, TerminalError> {
         let site = &call.situation().site;
-        match evaluate(&call.engine.knowledge, test, readings, site, false) {
+        match evaluate_with(
+            &call.engine.knowledge,
+            &call.terms().meters,
+            test,
+            readings,
+            site,
+            false,
+        ) {
             Ok(_) | Err(ReadingProblem::Missing(_)) => Ok(Judged::Fine),
             Err(ReadingProblem::CantTell) => Ok(Judged::CantTell),
             Err(problem @ ReadingProblem::OutOfRange { .. }) => {

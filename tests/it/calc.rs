@@ -1,6 +1,7 @@
 //! `pintle calc`: every subject with its example, what is said of wrong input, and what is typed.
 
 use pintle::commands::calc::{Args, run};
+use pintle::quantity::System;
 use pintle::terminal::{Style, calc_example};
 use pintle::trade::{Function, functions, groups};
 
@@ -24,7 +25,7 @@ fn args(line: &str) -> Args {
 /// The page of a line as it is typed, or the error with its hints.
 fn told(line: &str, style: &Style) -> String {
     let mut out = Vec::new();
-    match run(&args(line), style, &mut out) {
+    match run(&args(line), System::AsCounted, style, &mut out) {
         Ok(_) => String::from_utf8(out).expect("text"),
         Err(error) => format!("{}\n  {}\n", error.message, error.hints.join("\n  ")),
     }
@@ -37,6 +38,7 @@ fn json(line: &str) -> serde_json::Value {
             json: true,
             ..args(line)
         },
+        System::AsCounted,
         &PAGE,
         &mut out,
     )

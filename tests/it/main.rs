@@ -3,6 +3,7 @@
 mod author;
 mod calc;
 mod calibration;
+mod calls;
 mod chart;
 mod check;
 mod cli;
@@ -29,6 +30,7 @@ mod record_html;
 mod records;
 mod report;
 mod sensitivity;
+mod settings;
 mod simulation;
 mod site;
 mod site_file;

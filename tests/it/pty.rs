@@ -56,7 +56,8 @@ pub(crate) fn pintle(data: &Path) -> Command {
         .env("TERM", "xterm-256color")
         .env("NO_COLOR", "1")
         .env("TZ", "UTC")
-        .env("PINTLE_DATA", data);
+        .env("PINTLE_DATA", data)
+        .env("PINTLE_SETTINGS", data.join("settings.yaml"));
     command
 }
 

@@ -11,6 +11,7 @@ use crate::drill::{
     sheet as sheet_page,
 };
 use crate::knowledge::WithCases;
+use crate::settings::Settings;
 use crate::terminal::Style;
 
 /// Arguments of `pintle drill list`.
@@ -84,10 +85,10 @@ pub struct Results {
 ///
 /// # Errors
 /// When one can't be used.
-pub(super) fn list(args: &List, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.places.packs.engine(WithCases::Yes)?;
+pub(super) fn list(args: &List, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.places.packs.engine(settings, WithCases::Yes)?;
     let found = scenarios(&engine, &args.from)?;
-    let hard = difficulties(&engine, &found, 1, &args.places.data);
+    let hard = difficulties(&engine, &found, 1, &args.places.data, settings);
     if args.json {
         let all: Vec<_> = found
             .iter()
@@ -128,8 +129,8 @@ pub(super) fn list(args: &List, style: &Style, out: &mut dyn Write) -> Result<Ex
 ///
 /// # Errors
 /// When nothing fits, a scenario can't be used, or the file can't be written.
-pub(super) fn set(args: &Set, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.places.packs.engine(WithCases::Yes)?;
+pub(super) fn set(args: &Set, settings: &Settings, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.places.packs.engine(settings, WithCases::Yes)?;
     let mut found = scenarios(&engine, &args.from)?;
     let mut subjects: Vec<String> = found.iter().map(|s| s.subject().to_owned()).collect();
     subjects.sort();
@@ -140,7 +141,7 @@ pub(super) fn set(args: &Set, out: &mut dyn Write) -> Result<Exit, CommandError>
     }
     found.retain(|s| args.subject.is_empty() || args.subject.iter().any(|x| x == s.subject()));
     found.retain(|s| !args.live || s.may_be_staged(&engine));
-    let hard = difficulties(&engine, &found, args.seed, &args.places.data);
+    let hard = difficulties(&engine, &found, args.seed, &args.places.data, settings);
     let candidates: Vec<Candidate> = found
         .iter()
         .zip(hard)
@@ -185,15 +186,15 @@ pub(super) fn set(args: &Set, out: &mut dyn Write) -> Result<Exit, CommandError>
 ///
 /// # Errors
 /// When the set can't be read or a sheet can't be written.
-pub(super) fn sheet(args: &Sheet, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.places.packs.engine(WithCases::Yes)?;
+pub(super) fn sheet(args: &Sheet, settings: &Settings, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.places.packs.engine(settings, WithCases::Yes)?;
     let set = read_set(&args.set)?;
     let found: Vec<Scenario> = set
         .drills
         .iter()
         .map(|d| of_set(&engine, d))
         .collect::<Result<_, _>>()?;
-    let hard = difficulties(&engine, &found, set.seed, &args.places.data);
+    let hard = difficulties(&engine, &found, set.seed, &args.places.data, settings);
     let drills: Vec<(usize, &Scenario, &Difficulty)> = set
         .drills
         .iter()

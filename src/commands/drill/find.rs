@@ -4,11 +4,12 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::super::progress::Progress;
-use super::super::{CommandError, Data, calls_folder};
+use super::super::{CommandError, Data};
 use crate::call::{Engine, check_case};
 use crate::drill::{Difficulty, Drawn, DrillSet, Scenario, ScenarioError};
 use crate::finding::Level;
 use crate::knowledge::nearest;
+use crate::settings::Settings;
 use crate::spread::spread;
 
 /// A scenario by its name, if it travels in the program, or by its file.
@@ -85,8 +86,14 @@ pub(super) fn scenarios(engine: &Engine, from: &[PathBuf]) -> Result<Vec<Scenari
 
 /// How hard each is. Playing the plan on every scenario takes a while, so what was worked out is kept beside the drills, under the
 /// fingerprints of knowledge and scenario.
-pub(super) fn difficulties(engine: &Engine, scenarios: &[Scenario], seed: u64, data: &Data) -> Vec<Difficulty> {
-    let kept = folder(data).map(|f| f.join("difficulty.json"));
+pub(super) fn difficulties(
+    engine: &Engine,
+    scenarios: &[Scenario],
+    seed: u64,
+    data: &Data,
+    settings: &Settings,
+) -> Vec<Difficulty> {
+    let kept = folder(data, settings).map(|f| f.join("difficulty.json"));
     let mut known: BTreeMap<String, Difficulty> = kept
         .as_ref()
         .ok()
@@ -151,6 +158,6 @@ pub(super) fn of_set(engine: &Engine, drawn: &Drawn) -> Result<Scenario, Command
 ///
 /// # Errors
 /// When the platform names no data folder and none is given.
-pub(super) fn folder(data: &Data) -> Result<PathBuf, CommandError> {
-    Ok(calls_folder(data.data.as_ref())?.join("drills"))
+pub(super) fn folder(data: &Data, settings: &Settings) -> Result<PathBuf, CommandError> {
+    Ok(data.folder(settings)?.join("drills"))
 }

@@ -11,6 +11,7 @@ use crate::call::{Engine, Entry, Event, Journal};
 use crate::drill::{Debrief, Done, Level, PlanPlayed, Scenario, Session};
 use crate::knowledge::WithCases;
 use crate::knowledge::schema::Case;
+use crate::settings::Settings;
 use crate::terminal::{Left, Person, Style, TrainError, Trainee, debrief_page, drill_opening};
 
 /// Arguments of a run.
@@ -71,14 +72,14 @@ pub struct Again {
 ///
 /// # Errors
 /// When there is no terminal or no such scenario, it may not be set on a real gate, or a file can't be written.
-pub(super) fn run(args: &Run, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.places.packs.engine(WithCases::Yes)?;
+pub(super) fn run(args: &Run, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.places.packs.engine(settings, WithCases::Yes)?;
     let (scenario, seed) = chosen(&engine, args)?;
     if args.live {
         staging(&engine, &scenario, style, out)?;
     }
     refuse_without_terminal()?;
-    let journal = new_journal(&folder(&args.places.data)?)?;
+    let journal = new_journal(&folder(&args.places.data, settings)?)?;
     let id = id_of(&journal);
     let drill = Event::Drill {
         scenario: scenario
@@ -108,10 +109,15 @@ pub(super) fn run(args: &Run, style: &Style, out: &mut dyn Write) -> Result<Exit
 ///
 /// # Errors
 /// When there is no such drill or no terminal, or a file can't be written.
-pub(super) fn resume(args: &Resume, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+pub(super) fn resume(
+    args: &Resume,
+    settings: &Settings,
+    style: &Style,
+    out: &mut dyn Write,
+) -> Result<Exit, CommandError> {
     refuse_without_terminal()?;
-    let engine = args.places.packs.engine(WithCases::Yes)?;
-    let path = call_path(&folder(&args.places.data)?, &args.drill);
+    let engine = args.places.packs.engine(settings, WithCases::Yes)?;
+    let path = call_path(&folder(&args.places.data, settings)?, &args.drill);
     let (journal, stored) = Journal::open(&path)?;
     let kept = Kept::of(&stored.entries)?;
     let scenario = scenario(&engine, &kept.scenario)?;
@@ -138,9 +144,14 @@ pub(super) fn resume(args: &Resume, style: &Style, out: &mut dyn Write) -> Resul
 ///
 /// # Errors
 /// When there is no such drill.
-pub(super) fn again(args: &Again, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.places.packs.engine(WithCases::Yes)?;
-    let stored = Journal::load(&call_path(&folder(&args.places.data)?, &args.drill))?;
+pub(super) fn again(
+    args: &Again,
+    settings: &Settings,
+    style: &Style,
+    out: &mut dyn Write,
+) -> Result<Exit, CommandError> {
+    let engine = args.places.packs.engine(settings, WithCases::Yes)?;
+    let stored = Journal::load(&call_path(&folder(&args.places.data, settings)?, &args.drill))?;
     let kept = Kept::of(&stored.entries)?;
     let scenario = scenario(&engine, &kept.scenario)?;
     let allowed = allowed(&engine, &scenario.case, kept.seed, kept.level);

@@ -3,10 +3,12 @@
 use std::io::Write;
 
 use super::{Place, at_call, store, today_text};
+use crate::call::{Call, Journal};
 use crate::commands::report::put;
-use crate::commands::{CommandError, Exit, calls_folder, open_call};
+use crate::commands::{CommandError, Exit, call_path};
 use crate::knowledge::WithCases;
 use crate::report::plain_text;
+use crate::settings::Settings;
 use crate::site::{SiteFile, day, ended_well, file_name, keep, offers, set};
 use crate::terminal::{Style, offer_line};
 
@@ -48,12 +50,12 @@ pub struct Args {
 ///
 /// # Errors
 /// When there is no such site or call, a reading can't be taken, or the file can't be written.
-pub(super) fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+pub(super) fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     if args.from.is_some() {
-        return from_call(args, style, out);
+        return from_call(args, settings, style, out);
     }
-    let engine = args.place.packs.engine(WithCases::No)?;
-    let store = store(&args.place.data)?;
+    let engine = args.place.packs.engine(settings, WithCases::No)?;
+    let store = store(&args.place.data.folder(settings)?);
     let mut site = store.load(&args.name)?;
     let date = args.date.clone().unwrap_or_else(today_text);
     if day(&date).is_none_or(|d| d > super::today()) {
@@ -72,11 +74,12 @@ pub(super) fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exi
     Ok(Exit::Ok)
 }
 
-fn from_call(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = args.place.packs.engine(WithCases::No)?;
-    let store = store(&args.place.data)?;
+fn from_call(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = args.place.packs.engine(settings, WithCases::No)?;
+    let store = store(&args.place.data.folder(settings)?);
     let id = args.from.as_deref().unwrap_or_default();
-    let call = open_call(&engine, &calls_folder(args.place.data.data.as_ref())?, id)?;
+    let stored = Journal::load(&call_path(&args.place.data.folder(settings)?, id))?;
+    let call = Call::in_memory(&engine, stored.entries);
     if !ended_well(&call) {
         return Err(CommandError::new(
             format!(

@@ -4,17 +4,18 @@ pub(super) mod at_call;
 mod baseline;
 
 use std::io::{IsTerminal as _, Write};
-use std::path::PathBuf;
+use std::path::Path;
 
 use clap::Subcommand;
 
 use super::report::put;
-use super::{CommandError, Data, Exit, Packs, calls_folder, clock};
+use super::{CommandError, Data, Exit, Packs, clock};
 use crate::author::Stop;
 use crate::call::Engine;
 use crate::finding::Level;
 use crate::knowledge::WithCases;
 use crate::report::plain_text;
+use crate::settings::Settings;
 use crate::site::{SiteError, SiteFile, Store, ask, check, set, visits};
 use crate::terminal::{Author, ShownVisit, Style, site_findings, site_page};
 
@@ -112,29 +113,23 @@ fn about_words() -> String {
 ///
 /// # Errors
 /// When there is no such site, its file is damaged, or it can't be written.
-pub fn run(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
     match &args.act {
-        None => list(&args.place, style, out),
-        Some(Act::List(listing)) => list(&listing.place, style, out),
-        Some(Act::Show(named)) => show(named, style, out),
-        Some(Act::New(changed)) => new(changed, style, out),
-        Some(Act::Set(changed)) => change(changed, style, out),
-        Some(Act::Baseline(args)) => baseline::run(args, style, out),
-        Some(Act::Check(named)) => check_file(named, style, out),
+        None => list(&args.place, settings, style, out),
+        Some(Act::List(listing)) => list(&listing.place, settings, style, out),
+        Some(Act::Show(named)) => show(named, settings, style, out),
+        Some(Act::New(changed)) => new(changed, settings, style, out),
+        Some(Act::Set(changed)) => change(changed, settings, style, out),
+        Some(Act::Baseline(args)) => baseline::run(args, settings, style, out),
+        Some(Act::Check(named)) => check_file(named, settings, style, out),
     }
 }
 
-/// The folder of site files: inside the folder that was named, else beside the calls.
-///
-/// # Errors
-/// When the platform names no data folder and none is given.
-pub(super) fn store(data: &Data) -> Result<Store, CommandError> {
-    let calls = calls_folder(data.data.as_ref())?;
-    let beside = match &data.data {
-        Some(folder) => folder.clone(),
-        None => calls.parent().map_or(calls.clone(), PathBuf::from),
-    };
-    Ok(Store::new(beside.join("sites")))
+/// The site files beside the calls: inside the folder that was named, else next to the calls' own.
+pub(super) fn store(calls: &Path) -> Store {
+    let own = calls.file_name().is_some_and(|name| name == "calls");
+    let beside = calls.parent().filter(|_| own).unwrap_or(calls);
+    Store::new(beside.join("sites"))
 }
 
 impl From<SiteError> for CommandError {
@@ -165,8 +160,8 @@ pub(super) fn today_text() -> String {
     clock().chars().take(10).collect()
 }
 
-fn list(place: &Place, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let store = store(&place.data)?;
+fn list(place: &Place, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let store = store(&place.data.folder(settings)?);
     let names = store.names();
     let mut text = String::new();
     if names.is_empty() {
@@ -197,10 +192,10 @@ fn list(place: &Place, style: &Style, out: &mut dyn Write) -> Result<Exit, Comma
     Ok(Exit::Ok)
 }
 
-fn show(named: &Named, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = named.place.packs.engine(WithCases::No)?;
-    let site = store(&named.place.data)?.load(&named.name)?;
-    let calls = calls_folder(named.place.data.data.as_ref())?;
+fn show(named: &Named, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = named.place.packs.engine(settings, WithCases::No)?;
+    let site = store(&named.place.data.folder(settings)?).load(&named.name)?;
+    let calls = named.place.data.folder(settings)?;
     let all = visits(&engine, &calls, &site.name, None);
     let more = all.len().saturating_sub(SHOWN);
     let shown: Vec<ShownVisit<'_>> = all[more..]
@@ -216,9 +211,9 @@ fn show(named: &Named, style: &Style, out: &mut dyn Write) -> Result<Exit, Comma
     Ok(Exit::Ok)
 }
 
-fn new(changed: &Changed, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = changed.place.packs.engine(WithCases::No)?;
-    let store = store(&changed.place.data)?;
+fn new(changed: &Changed, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = changed.place.packs.engine(settings, WithCases::No)?;
+    let store = store(&changed.place.data.folder(settings)?);
     let path = store.path(&changed.name)?;
     if store.has(&changed.name) {
         return Err(SiteError::There {
@@ -237,9 +232,9 @@ fn new(changed: &Changed, style: &Style, out: &mut dyn Write) -> Result<Exit, Co
     Ok(Exit::Ok)
 }
 
-fn change(changed: &Changed, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = changed.place.packs.engine(WithCases::No)?;
-    let store = store(&changed.place.data)?;
+fn change(changed: &Changed, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = changed.place.packs.engine(settings, WithCases::No)?;
+    let store = store(&changed.place.data.folder(settings)?);
     let mut site = store.load(&changed.name)?;
     let before = site.clone();
     fill(changed, &engine, &mut site, style, out)?;
@@ -287,9 +282,9 @@ pub(super) fn left(stop: &Stop) -> CommandError {
     CommandError::new(stop.to_string(), "nothing was written")
 }
 
-fn check_file(named: &Named, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let engine = named.place.packs.engine(WithCases::No)?;
-    let store = store(&named.place.data)?;
+fn check_file(named: &Named, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
+    let engine = named.place.packs.engine(settings, WithCases::No)?;
+    let store = store(&named.place.data.folder(settings)?);
     let read = store.read(&named.name)?;
     let path = store.path(&named.name)?;
     let stem = path.file_stem().unwrap_or_default().to_string_lossy();
