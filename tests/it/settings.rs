@@ -79,9 +79,10 @@ fn folders_of_the_file_lie_beside_it_or_at_home() {
 fn every_example_can_be_written_everywhere() {
     for name in Name::all() {
         let flags = Flags::default().with(name, Some(&name.example().to_owned()));
-        let by_flag = resolve(&SettingsFile::default(), &nobody, &flags).expect(name.id());
-        let text = pintle::settings::set(Path::new("s.yaml"), "", name, name.example()).expect(name.id());
-        let by_file = resolve(&read(Path::new("s.yaml"), None, &text), &nobody, &Flags::default()).expect(name.id());
+        let by_flag = resolve(&SettingsFile::default(), &nobody, &flags).expect("an example is good");
+        let text = pintle::settings::set(Path::new("s.yaml"), "", name, name.example()).expect("an example is good");
+        let by_file =
+            resolve(&read(Path::new("s.yaml"), None, &text), &nobody, &Flags::default()).expect("an example is good");
         let shown = |s: &pintle::settings::Settings| {
             format!("{s:?}")
                 .replace("Flag(\"", "File")
@@ -238,7 +239,7 @@ fn entry(event: Event) -> Entry {
 }
 
 /// A call at a place, under these terms, with one numeric test answered.
-fn call<'a>(engine: &'a Engine, at: At, terms: Terms) -> Call<'a> {
+fn call(engine: &Engine, at: At, terms: Terms) -> Call<'_> {
     let (test, reading) = numeric(engine);
     let events = [
         engine.opened(at, Who::Technician, None),
