@@ -12,6 +12,10 @@ const SUSPECTS: usize = 3;
 
 /// What the page says, as plain data.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is one thing that the page says or does not say"
+)]
 pub(super) struct CustomerPage {
     /// The biggest words.
     headline: &'static str,

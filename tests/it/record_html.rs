@@ -467,14 +467,13 @@ proptest! {
     /// A played call cut off anywhere and ended in any way: its customer's page reads as safe only when the repair is proven and retested.
     #[test]
     fn no_customers_page_says_more_than_the_call(
-        cut in 0.0..1.0_f64,
+        cut in any::<prop::sample::Index>(),
         ending in 0..ENDINGS.len(),
         sign in any::<bool>(),
         made_safe in any::<bool>(),
     ) {
         let whole = &*FIXED;
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a place in a short list")]
-        let keep = 1 + (cut * (whole.len() - 1) as f64) as usize;
+        let keep = 1 + cut.index(whole.len());
         let mut entries = whole[..keep].to_vec();
         if sign {
             entries.push(entry(Event::Signs { yes: vec!["leaf-off".to_owned()], unsure: vec![] }));
