@@ -1,5 +1,6 @@
 //! `pintle site baseline`: keep readings, typed or out of a call.
 
+use std::fmt::Write as _;
 use std::io::Write;
 
 use super::{Place, at_call, store, today_text};
@@ -112,7 +113,7 @@ fn from_call(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Co
     for (i, offer) in offers.iter().enumerate() {
         let keep = !args.list && (args.only.is_empty() || args.only.contains(&(i + 1)));
         if args.list || keep {
-            text += &format!("{:>3}  {}\n", i + 1, offer_line(offer));
+            let _ = writeln!(text, "{:>3}  {}", i + 1, offer_line(offer));
         }
         if keep {
             let mut kept = offer.kept.clone();
@@ -134,7 +135,7 @@ fn from_call(args: &Args, style: &Style, out: &mut dyn Write) -> Result<Exit, Co
         } else {
             store.replace(&site)?
         };
-        text += &format!("Written: {}\n", path.display());
+        let _ = writeln!(text, "Written: {}", path.display());
     }
     put(out, &style.signs(text))?;
     Ok(Exit::Ok)

@@ -3,6 +3,7 @@
 pub(super) mod at_call;
 mod baseline;
 
+use std::fmt::Write as _;
 use std::io::{IsTerminal as _, Write};
 use std::path::PathBuf;
 
@@ -103,7 +104,7 @@ fn about_files() -> String {
 fn about_words() -> String {
     let mut text = "Words besides the facts (`pintle explain` finds those):\n".to_owned();
     for (word, how) in set::WORDS {
-        text += &format!("  {word:18}{how}\n");
+        let _ = writeln!(text, "  {word:18}{how}");
     }
     text
 }
@@ -170,8 +171,9 @@ fn list(place: &Place, style: &Style, out: &mut dyn Write) -> Result<Exit, Comma
     let names = store.names();
     let mut text = String::new();
     if names.is_empty() {
-        text += &format!(
-            "No site files yet in {}. `pintle site new NAME` makes one.\n",
+        let _ = writeln!(
+            text,
+            "No site files yet in {}. `pintle site new NAME` makes one.",
             store.folder().display()
         );
     }
@@ -296,7 +298,7 @@ fn check_file(named: &Named, style: &Style, out: &mut dyn Write) -> Result<Exit,
     let findings = check(&read, &stem, &engine.knowledge, today());
     let errors = findings.iter().filter(|f| f.level == Level::Error).count();
     let mut text = site_findings(&path.display().to_string(), &findings, style);
-    text += &format!("{errors} error(s), {} warning(s)\n", findings.len() - errors);
+    let _ = writeln!(text, "{errors} error(s), {} warning(s)", findings.len() - errors);
     put(out, &style.signs(text))?;
     Ok(if errors == 0 { Exit::Ok } else { Exit::Found })
 }
