@@ -71,7 +71,7 @@ pub fn apply(site: &mut SiteFile, knowledge: &Knowledge, text: &str) -> Result<(
         "eye" | "eyes" => grow(&mut site.eyes, value, |v| Ok(v.to_owned())).map_err(problem)?,
         "edge" => grow(&mut site.edges, value, |v| Ok(v.to_owned())).map_err(problem)?,
         "remark" => grow(&mut site.remarks, value, |v| Ok(v.to_owned())).map_err(problem)?,
-        "loop" => grow(&mut site.loops, value, a_loop).map_err(problem)?,
+        "loop" => grow(&mut site.loops, value, |v| Ok(a_loop(v))).map_err(problem)?,
         "limit" => grow(&mut site.limits, value, limit).map_err(problem)?,
         "protection" => grow(&mut site.protection, value, protection).map_err(problem)?,
         "battery" => grow(&mut site.batteries, value, battery).map_err(problem)?,
@@ -107,12 +107,12 @@ fn grow<T>(list: &mut Vec<T>, value: String, read: impl Fn(&str) -> Result<T, St
     Ok(())
 }
 
-fn a_loop(text: &str) -> Result<Loop, String> {
+fn a_loop(text: &str) -> Loop {
     let (name, purpose) = text.split_once(':').unwrap_or((text, ""));
-    Ok(Loop {
+    Loop {
         name: name.trim().to_owned(),
         purpose: some(purpose.trim().to_owned()),
-    })
+    }
 }
 
 fn limit(text: &str) -> Result<Limit, String> {

@@ -736,7 +736,7 @@ fn a_site_from_the_command_line() {
     assert_eq!(run(&["new", "No terminal"]).0, 3);
 }
 
-/// The journal of an example case at a site, with two readings before its end.
+/// The journal of an example case at a site, with three readings before its end.
 fn played(data: &Path, id: &str) -> PathBuf {
     let mut command = pintle_in(data);
     command.args([

@@ -1,5 +1,6 @@
 //! `pintle site baseline`: keep readings, typed or out of a call.
 
+use std::fmt::Write as _;
 use std::io::Write;
 
 use super::{Place, at_call, store, today_text};
@@ -115,7 +116,7 @@ fn from_call(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Writ
     for (i, offer) in offers.iter().enumerate() {
         let keep = !args.list && (args.only.is_empty() || args.only.contains(&(i + 1)));
         if args.list || keep {
-            text += &format!("{:>3}  {}\n", i + 1, offer_line(offer));
+            let _ = writeln!(text, "{:>3}  {}", i + 1, offer_line(offer));
         }
         if keep {
             let mut kept = offer.kept.clone();
@@ -137,7 +138,7 @@ fn from_call(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Writ
         } else {
             store.replace(&site)?
         };
-        text += &format!("Written: {}\n", path.display());
+        let _ = writeln!(text, "Written: {}", path.display());
     }
     put(out, &style.signs(text))?;
     Ok(Exit::Ok)

@@ -3,6 +3,7 @@
 pub(super) mod at_call;
 mod baseline;
 
+use std::fmt::Write as _;
 use std::io::{IsTerminal as _, Write};
 use std::path::Path;
 
@@ -104,7 +105,7 @@ fn about_files() -> String {
 fn about_words() -> String {
     let mut text = "Words besides the facts (`pintle explain` finds those):\n".to_owned();
     for (word, how) in set::WORDS {
-        text += &format!("  {word:18}{how}\n");
+        let _ = writeln!(text, "  {word:18}{how}");
     }
     text
 }
@@ -165,8 +166,9 @@ fn list(place: &Place, settings: &Settings, style: &Style, out: &mut dyn Write) 
     let names = store.names();
     let mut text = String::new();
     if names.is_empty() {
-        text += &format!(
-            "No site files yet in {}. `pintle site new NAME` makes one.\n",
+        let _ = writeln!(
+            text,
+            "No site files yet in {}. `pintle site new NAME` makes one.",
             store.folder().display()
         );
     }
@@ -291,7 +293,7 @@ fn check_file(named: &Named, settings: &Settings, style: &Style, out: &mut dyn W
     let findings = check(&read, &stem, &engine.knowledge, today());
     let errors = findings.iter().filter(|f| f.level == Level::Error).count();
     let mut text = site_findings(&path.display().to_string(), &findings, style);
-    text += &format!("{errors} error(s), {} warning(s)\n", findings.len() - errors);
+    let _ = writeln!(text, "{errors} error(s), {} warning(s)", findings.len() - errors);
     put(out, &style.signs(text))?;
     Ok(if errors == 0 { Exit::Ok } else { Exit::Found })
 }
