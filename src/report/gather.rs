@@ -4,11 +4,12 @@ use std::collections::BTreeSet;
 
 use super::privacy::{looks_like_code, plain_text};
 use super::record::{
-    Complaint, DoneRepair, Labelled, NoteLine, OutOfUseLine, Reference, RetestLine, RetestResult, ServiceRecord,
+    BookedVisit, Complaint, DoneRepair, Labelled, LoadedLine, NoteLine, OutOfUseLine, Reference, RetestLine, RetestResult, ServiceRecord,
     SignAnswer, SignsAsked, Timed, VERSION,
 };
 use super::{ending, phrases, ranking, reading_lines, reasoning, recommend};
 use crate::call::{Call, DANGER, Entry, Event, RepairDone, Target, minutes};
+use crate::visit::{LoadLine, LoadThing};
 use crate::knowledge::schema::{At, Moves, Severity, Standing, Task, Touch, Wipe};
 
 impl ServiceRecord {
@@ -41,6 +42,7 @@ impl ServiceRecord {
             complaint: complaint(call),
             signs: signs(call),
             out_of_use: out_of_use(call),
+            visit: visit(call),
             doing_it: timed(call, |event| match event {
                 Event::Now { now, under } => Some(phrases::now(*now, under)),
                 Event::Watched { shown: true } => Some("run and watched: it did it".to_owned()),
@@ -71,6 +73,37 @@ impl ServiceRecord {
         record.told_in_writing = recommend::told_in_writing(&record);
         record
     }
+}
+
+/// The last visit that was booked on the phone.
+fn visit(call: &Call<'_>) -> Option<BookedVisit> {
+    let booked = |(_, entry): (usize, &Entry)| match &entry.event {
+        Event::Visit { plan } => Some((plain_text(&entry.time), plan.clone())),
+        _ => None,
+    };
+    let (time, plan) = standing(call).filter_map(booked).last()?;
+    let line = |line: &LoadLine| {
+        let name = |t: &LoadThing| if t.tool { format!("{} (tool)", t.name) } else { t.name.clone() };
+        let fits = |t: &LoadThing| t.read.clone();
+        LoadedLine {
+            things: plain_text(&line.things.iter().map(name).collect::<Vec<_>>().join(" + ")),
+            fits: plain_text(&line.things.iter().filter_map(fits).collect::<Vec<_>>().join("; ")),
+            causes: plain_text(&line.causes.join("; ")),
+            rate: line.rate,
+        }
+    };
+    Some(BookedVisit {
+        time,
+        who: plan.who_goes(),
+        minutes: plan.minutes,
+        booked: plan.hours(),
+        remarks: plan.remarks.iter().map(|r| plain_text(r)).collect(),
+        asked: plan.asked,
+        promised: plan.promised,
+        bare: plan.bare,
+        load: plan.load.iter().map(line).collect(),
+        kit: plan.kit.iter().map(|k| plain_text(k)).collect(),
+    })
 }
 
 /// Entries that count, with their positions.

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use super::phrases::{clock, percent};
 use super::record::{
+    BookedVisit,
     CauseLine, DoneRepair, Labelled, NoteLine, OutOfUseLine, Ranking, ReadingLine, RetestLine, ServiceRecord, Timed,
 };
 
@@ -154,6 +155,32 @@ fn before(page: &mut Page, record: &ServiceRecord) {
         }
     }
     page.list("Out of use and made safe", record.out_of_use.iter().map(out_of_use));
+    if let Some(booked) = &record.visit {
+        visit(page, booked);
+    }
+}
+
+fn visit(page: &mut Page, visit: &BookedVisit) {
+    page.heading("The visit, as booked on the phone");
+    page.table(&["", ""]);
+    page.row(&["Booked", &when(&visit.time)]);
+    page.row(&["Who", &escape(&visit.who)]);
+    page.row(&["Time at the gate", &visit.booked]);
+    let promise = format!(
+        "put right at this visit in {} of such calls; with the kit alone in {}",
+        percent(visit.promised),
+        percent(visit.bare)
+    );
+    page.row(&["Promise", &promise]);
+    page.put(format_args!(""));
+    page.items(visit.remarks.iter().map(|r| escape(r)));
+    if !visit.load.is_empty() {
+        page.put(format_args!(""));
+        page.table(&["Loaded", "Fits by", "For", "Put right with it and all above"]);
+        for line in &visit.load {
+            page.row(&[&escape(&line.things), &escape(&line.fits), &escape(&line.causes), &percent(line.rate)]);
+        }
+    }
 }
 
 fn evidence(page: &mut Page, record: &ServiceRecord) {

@@ -23,7 +23,7 @@ pub use html::{customer_page, record_page};
 pub use markdown::markdown;
 pub use privacy::{LEFT_OUT, REDACTED, looks_like_code, plain_text, redacted};
 pub use record::{
-    CauseLine, Complaint, DoneRepair, EndingBlock, Gauge, GaugeBand, Labelled, NoteLine, OutOfUseLine, Ranking,
+    BookedVisit, CauseLine, Complaint, DoneRepair, EndingBlock, Gauge, GaugeBand, Labelled, LoadedLine, NoteLine, OutOfUseLine, Ranking,
     RankingLine, RankingPoint, ReadingLine, Recommendation, Reference, RetestLine, RetestResult, RuledOut,
     ServiceRecord, SignAnswer, SignsAsked, Timed,
 };

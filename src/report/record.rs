@@ -39,6 +39,8 @@ pub struct ServiceRecord {
     pub signs: Vec<SignsAsked>,
     /// Out of use, made safe, dangers put right.
     pub out_of_use: Vec<OutOfUseLine>,
+    /// The visit that was booked on the phone.
+    pub visit: Option<BookedVisit>,
     /// Was it doing it?
     pub doing_it: Vec<Timed>,
     /// What was told, seen or measured.
@@ -79,6 +81,46 @@ pub struct ServiceRecord {
     pub retracted: Vec<Timed>,
     /// The knowledge that was used.
     pub knowledge: Reference,
+}
+
+/// A visit as it was planned and booked on the phone.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct BookedVisit {
+    /// RFC 3339.
+    pub time: String,
+    /// Who goes.
+    pub who: String,
+    /// Minutes at the gate that were booked, travel not counted.
+    pub minutes: u32,
+    /// The same in words.
+    pub booked: String,
+    /// What there is to know of who goes.
+    pub remarks: Vec<String>,
+    /// Chance of putting it right at that visit that was asked for, 0 to 1.
+    pub asked: f64,
+    /// Chance with the load.
+    pub promised: f64,
+    /// Chance with the kit alone.
+    pub bare: f64,
+    /// What was loaded beside the kit, what bought most first.
+    pub load: Vec<LoadedLine>,
+    /// The kit.
+    pub kit: Vec<String>,
+}
+
+/// Something that was loaded.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct LoadedLine {
+    /// What; things that are of no use without each other stand together.
+    pub things: String,
+    /// What they fit by, to be read off the old one; empty where nothing can be read wrong.
+    pub fits: String,
+    /// Causes it was meant for.
+    pub causes: String,
+    /// Chance with it and everything above it, 0 to 1.
+    pub rate: f64,
 }
 
 /// How a call ended.

@@ -2,7 +2,6 @@
 
 use super::page::{Page, percent};
 use super::style::Style;
-use crate::knowledge::schema::Who;
 use crate::visit::{LoadLine, VisitPlan};
 
 /// A planned visit.
@@ -13,12 +12,12 @@ pub fn render_visit(plan: &VisitPlan, style: &Style) -> String {
     plan.remarks
         .iter()
         .for_each(|remark| page.painted("caution", remark, Style::caution));
-    page.field("who", &who(plan));
+    page.field("who", &plan.who_goes());
     page.field(
         "book",
         &format!(
             "{} at the gate, travel not counted: enough in four of five such calls, retest and record with it",
-            hours(plan.minutes)
+            plan.hours()
         ),
     );
     load(&mut page, plan);
@@ -55,6 +54,9 @@ fn load(page: &mut Page<'_>, plan: &VisitPlan) {
     for line in &plan.load {
         thing_lines(page, label, line);
         label = "";
+    }
+    if let Some((lines, rate)) = plan.most_of_it() {
+        page.field("", &format!("The first {lines} of these alone make it {}; the rest buys the last few points.", percent(rate)));
     }
     let mut label = "further";
     for line in &plan.further {
@@ -97,26 +99,5 @@ fn thing_lines(page: &mut Page<'_>, label: &str, line: &LoadLine) {
             String::new()
         };
         page.entry("", 5, "", &format!("{which}fits by: {read}"));
-    }
-}
-
-/// Who goes, in words.
-fn who(plan: &VisitPlan) -> String {
-    let who = match plan.who {
-        Who::Electrician => "a licensed electrician",
-        Who::Technician | Who::Anyone => "a gate technician",
-    };
-    match plan.people {
-        1 => format!("{who}, alone"),
-        n => format!("{n} people, {who} among them"),
-    }
-}
-
-/// Minutes as hours and minutes.
-fn hours(minutes: u32) -> String {
-    match (minutes / 60, minutes % 60) {
-        (0, m) => format!("{m} min"),
-        (h, 0) => format!("{h} h"),
-        (h, m) => format!("{h} h {m} min"),
     }
 }

@@ -34,6 +34,10 @@ const TWO_GO: f64 = 0.05;
 const BOOKED: f64 = 0.8;
 /// So many further things are shown with what they would buy.
 const FURTHER: usize = 3;
+/// A load of so many lines is long, and what its last lines buy is said if it is less than [`TAIL`].
+const LONG: usize = 6;
+/// Part of the chance that a tail buys.
+const TAIL: f64 = 0.05;
 /// So many causes are named beside a thing.
 const NAMED: usize = 2;
 
@@ -111,6 +115,37 @@ pub struct LoadThing {
 }
 
 impl VisitPlan {
+    /// Who goes, in words.
+    #[must_use]
+    pub fn who_goes(&self) -> String {
+        let who = match self.who {
+            Who::Electrician => "a licensed electrician",
+            Who::Technician | Who::Anyone => "a gate technician",
+        };
+        match self.people {
+            1 => format!("{who}, alone"),
+            n => format!("{n} people, {who} among them"),
+        }
+    }
+
+    /// Time to book at the gate, as hours and minutes.
+    #[must_use]
+    pub fn hours(&self) -> String {
+        match (self.minutes / 60, self.minutes % 60) {
+            (0, m) => format!("{m} min"),
+            (h, 0) => format!("{h} h"),
+            (h, m) => format!("{h} h {m} min"),
+        }
+    }
+
+    /// How many lines of a long load make most of its chance, and what they make it; `None` where there is no long tail.
+    #[must_use]
+    pub fn most_of_it(&self) -> Option<(usize, f64)> {
+        let enough = self.load.iter().position(|line| line.rate >= self.promised - TAIL)?;
+        let short = 2 * (enough + 1) <= self.load.len();
+        (self.load.len() >= LONG && short).then(|| (enough + 1, self.load[enough].rate))
+    }
+
     /// The chance asked for can't be had, whatever is loaded.
     #[must_use]
     pub fn falls_short(&self) -> bool {
