@@ -129,9 +129,10 @@ fn reasons(record: &ServiceRecord) -> Vec<String> {
         .iter()
         .filter(|l| !l.text.starts_with("danger put right"));
     for reason in lines.flat_map(|l| &l.reasons).chain(&record.ending.reason) {
-        let reason = reason.strip_prefix("yes or can't tell: ").unwrap_or(reason);
-        if !reasons.iter().any(|r| r == reason) {
-            reasons.push(reason.to_owned());
+        // A hazard sign is a question.
+        let reason = reason.replacen("yes or can't tell: ", "Yes, or nobody can tell: ", 1);
+        if !reasons.contains(&reason) {
+            reasons.push(reason);
         }
     }
     reasons
