@@ -4,13 +4,13 @@ use std::collections::BTreeSet;
 
 use super::privacy::{looks_like_code, plain_text};
 use super::record::{
-    BookedVisit, Complaint, DoneRepair, Labelled, LoadedLine, NoteLine, OutOfUseLine, Reference, RetestLine, RetestResult, ServiceRecord,
-    SignAnswer, SignsAsked, Timed, VERSION,
+    BookedVisit, Complaint, DoneRepair, Labelled, LoadedLine, NoteLine, OutOfUseLine, Reference, RetestLine,
+    RetestResult, ServiceRecord, SignAnswer, SignsAsked, Timed, VERSION,
 };
 use super::{ending, phrases, ranking, reading_lines, reasoning, recommend};
 use crate::call::{Call, DANGER, Entry, Event, RepairDone, Target, minutes};
-use crate::visit::{LoadLine, LoadThing};
 use crate::knowledge::schema::{At, Moves, Severity, Standing, Task, Touch, Wipe};
+use crate::visit::{LoadLine, LoadThing};
 
 impl ServiceRecord {
     /// The record of a call, ended or not.
@@ -83,7 +83,13 @@ fn visit(call: &Call<'_>) -> Option<BookedVisit> {
     };
     let (time, plan) = standing(call).filter_map(booked).last()?;
     let line = |line: &LoadLine| {
-        let name = |t: &LoadThing| if t.tool { format!("{} (tool)", t.name) } else { t.name.clone() };
+        let name = |t: &LoadThing| {
+            if t.tool {
+                format!("{} (tool)", t.name)
+            } else {
+                t.name.clone()
+            }
+        };
         let fits = |t: &LoadThing| t.read.clone();
         LoadedLine {
             things: plain_text(&line.things.iter().map(name).collect::<Vec<_>>().join(" + ")),

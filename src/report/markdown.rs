@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 
 use super::phrases::{clock, percent};
 use super::record::{
-    BookedVisit,
-    CauseLine, DoneRepair, Labelled, NoteLine, OutOfUseLine, Ranking, ReadingLine, RetestLine, ServiceRecord, Timed,
+    BookedVisit, CauseLine, DoneRepair, Labelled, NoteLine, OutOfUseLine, Ranking, ReadingLine, RetestLine,
+    ServiceRecord, Timed,
 };
 
 /// So many ruled-out causes are on the page; the data has all.
@@ -178,7 +178,12 @@ fn visit(page: &mut Page, visit: &BookedVisit) {
         page.put(format_args!(""));
         page.table(&["Loaded", "Fits by", "For", "Put right with it and all above"]);
         for line in &visit.load {
-            page.row(&[&escape(&line.things), &escape(&line.fits), &escape(&line.causes), &percent(line.rate)]);
+            page.row(&[
+                &escape(&line.things),
+                &escape(&line.fits),
+                &escape(&line.causes),
+                &percent(line.rate),
+            ]);
         }
     }
 }

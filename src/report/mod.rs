@@ -23,9 +23,9 @@ pub use html::{customer_page, record_page};
 pub use markdown::markdown;
 pub use privacy::{LEFT_OUT, REDACTED, looks_like_code, plain_text, redacted};
 pub use record::{
-    BookedVisit, CauseLine, Complaint, DoneRepair, EndingBlock, Gauge, GaugeBand, Labelled, LoadedLine, NoteLine, OutOfUseLine, Ranking,
-    RankingLine, RankingPoint, ReadingLine, Recommendation, Reference, RetestLine, RetestResult, RuledOut,
-    ServiceRecord, SignAnswer, SignsAsked, Timed,
+    BookedVisit, CauseLine, Complaint, DoneRepair, EndingBlock, Gauge, GaugeBand, Labelled, LoadedLine, NoteLine,
+    OutOfUseLine, Ranking, RankingLine, RankingPoint, ReadingLine, Recommendation, Reference, RetestLine, RetestResult,
+    RuledOut, ServiceRecord, SignAnswer, SignsAsked, Timed,
 };
 pub use why::render_why;
 

@@ -56,7 +56,13 @@ fn load(page: &mut Page<'_>, plan: &VisitPlan) {
         label = "";
     }
     if let Some((lines, rate)) = plan.most_of_it() {
-        page.field("", &format!("The first {lines} of these alone make it {}; the rest buys the last few points.", percent(rate)));
+        page.field(
+            "",
+            &format!(
+                "The first {lines} of these alone make it {}; the rest buys the last few points.",
+                percent(rate)
+            ),
+        );
     }
     let mut label = "further";
     for line in &plan.further {

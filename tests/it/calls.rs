@@ -205,6 +205,7 @@ fn with_a_protection_device_off_no_call_ends_from_the_list() {
         test: test.clone(),
         outcome: Some(outcome),
         readings: [].into(),
+        said: None,
         by: pintle::call::Rank::Seen,
     };
     keep(

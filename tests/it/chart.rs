@@ -239,6 +239,7 @@ fn the_card_walks_as_a_call_does() {
                     test: test.clone(),
                     outcome: (outcome != "fine").then(|| outcome.to_owned()),
                     readings,
+                    said: None,
                     by: pintle::call::Rank::Seen,
                 });
                 at = arrow.to;

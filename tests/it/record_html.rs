@@ -373,6 +373,7 @@ fn redacting_keeps_what_is_nobodys_words() {
             test: "string-rest-volts".to_owned(),
             outcome: None,
             readings: BTreeMap::from([("value".to_owned(), "24.6 V".to_owned())]),
+            said: None,
             by: Rank::Measured,
         }),
         entry(Event::Note { text: String::new() }),

@@ -260,6 +260,7 @@ fn call(engine: &Engine, at: At, terms: Terms) -> Call<'_> {
             test,
             outcome: None,
             readings: [(reading, "12.1".to_owned())].into(),
+            said: None,
             by: Rank::Measured,
         },
     ];

@@ -504,6 +504,7 @@ fn the_belief_follows_the_baseline() {
             test: "motor-amps".to_owned(),
             outcome: None,
             readings,
+            said: None,
             by: Rank::Measured,
         };
         let now = Event::Now {
@@ -550,6 +551,7 @@ fn measured(test: &str, readings: &[(&str, &str)]) -> Event {
             .iter()
             .map(|(k, v)| ((*k).to_owned(), (*v).to_owned()))
             .collect(),
+        said: None,
         by: Rank::Measured,
     }
 }

@@ -319,7 +319,11 @@ fn nothing_is_asked_of_a_caller_that_only_a_technician_may_do() {
                 }
                 Step::Fact { fact, .. } => {
                     assert!(knowledge.facts[&fact].caller.is_some(), "{symptom}: {fact}");
-                    Event::Fact { fact, value: None }
+                    Event::Fact {
+                        fact,
+                        value: None,
+                        from: None,
+                    }
                 }
                 Step::Repair { repair, .. } => {
                     assert_eq!(knowledge.repairs[&repair].who, Who::Anyone, "{symptom}: {repair}");
