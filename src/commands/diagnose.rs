@@ -189,10 +189,8 @@ pub fn sitting(
         }
         Ok(Outcome::Paused) => {
             if call.visit().is_some() && call.at() == At::Phone {
-                writeln!(
-                    out,
-                    "\nBooked and kept. At the gate: pintle resume {id}. The load again: pintle visit {id}"
-                )?;
+                writeln!(out, "\nBooked and kept. At the gate: pintle resume {id}")?;
+                writeln!(out, "What to load, again: pintle visit {id}")?;
             } else {
                 writeln!(out, "\nKept. Go on with: pintle resume {id}")?;
             }

@@ -9,12 +9,11 @@ use crate::call::{DANGER, Entry, Event};
 pub const REDACTED: &str = "left out";
 
 /// The entries without what may name a customer: name of the site, the caller's words, notes and remarks of every kind, the trainee of a drill.
-/// Times are shortened to the day. Readings, answers, facts and how somebody was verified (by kind) stay: the call means the same.
+/// Readings, answers, facts, times and how somebody was verified (by kind) stay: the call means the same.
 #[must_use]
 pub fn redacted(entries: &[Entry]) -> Vec<Entry> {
     let redact = |entry: &Entry| {
         let mut entry = entry.clone();
-        entry.time = entry.time.chars().take(10).collect();
         redact(&mut entry.event);
         entry
     };
