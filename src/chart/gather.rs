@@ -101,13 +101,15 @@ fn numbered(walks: &LikelyWalks) -> Vec<NodeIndex> {
 fn extent(walks: &LikelyWalks) -> String {
     let boxes = walks.graph.node_count();
     let share = walks.share_beyond();
-    if walks.beyond.is_empty() {
+    if share <= 0.0 {
         return format!("All of the walk is here: {boxes} boxes.");
     }
+    let left = match walks.left_out {
+        0 => String::new(),
+        n => format!(", the likeliest. Left out: {n} more that the arrows here lead to, and all behind them"),
+    };
     format!(
-        "{boxes} boxes, the likeliest. Left out: {} more that the arrows here lead to, and all behind them. {} of walks go beyond this card: \
-         there go on with pintle, or call the office.",
-        walks.left_out,
+        "{boxes} boxes{left}. {} of walks go beyond this card: there go on with pintle, or call the office.",
         percent(share)
     )
 }

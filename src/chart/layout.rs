@@ -1,9 +1,9 @@
 //! Where boxes go. Lengths are in type sizes, so that whoever draws picks the size of the type last.
 //!
 //! The way to each box along one arrow makes a tree; the tree is cut into strips a few levels deep. `rust-sugiyama` lays a strip out in layers,
-//! which says how its boxes stand side by side; each family is then pushed up until something is over it. The strips are packed onto the page at the lowest and leftmost place where they fit (bottom-left, as in Baker, Coffman &
-//! Rivest, "Orthogonal packings in two dimensions", SIAM J. Comput. 9, 1980; from memory). An arrow that leads to another strip is said in words at
-//! both ends: "go to 12", "from 3".
+//! which says how its boxes stand side by side; each family is then pushed up until something is over it. The strips are packed onto the page at
+//! the lowest and leftmost place where they fit (bottom-left, as in Baker, Coffman & Rivest, "Orthogonal packings in two dimensions", SIAM J.
+//! Comput. 9, 1980; from memory). An arrow that leads to another strip is said in words at both ends: "go to 12", "from 3".
 
 use petgraph::stable_graph::{NodeIndex, StableDiGraph};
 use rust_sugiyama::configure::{Config, RankingType};

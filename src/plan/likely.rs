@@ -169,11 +169,26 @@ impl LikelyWalks {
         }
     }
 
-    /// Share of walks that leave what was grown, 0 to 1.
+    /// Share of walks that leave what was grown, 0 to 1: by an answer beyond it, or from a stage whose further way is not drawn.
     #[must_use]
     pub fn share_beyond(&self) -> f64 {
         let leaving = self.beyond.iter().map(|b| self.graph[b.from].reach * b.chance);
-        leaving.sum::<f64>().clamp(0.0, 1.0)
+        let open = self.graph.node_indices().filter(|n| self.goes_on(*n));
+        let undrawn = open.map(|n| self.graph[n].reach);
+        leaving.chain(undrawn).sum::<f64>().clamp(0.0, 1.0)
+    }
+
+    /// Whether the walk goes on from a stage in a way that is never drawn: after a number that was asked, and after a repair while the gate is
+    /// out of use.
+    fn goes_on(&self, node: NodeIndex) -> bool {
+        let stage = &self.graph[node];
+        let no_way = self.graph.edges(node).next().is_none() && !self.beyond.iter().any(|b| b.from == node);
+        let unfinished = match stage.action {
+            Action::Fact(_) => true,
+            Action::Repair(_) => stage.situation.stopped,
+            _ => false,
+        };
+        no_way && unfinished
     }
 
     /// Only the `most` likeliest stages; the start always stays.
