@@ -18,6 +18,8 @@ impl ServiceRecord {
     pub fn of(call: &Call<'_>) -> Self {
         let retest = retest(call);
         let (settled, causes) = reasoning::causes(call);
+        // What a caller tells makes a cause likely, never found.
+        let settled = settled && !only_on_the_phone(call);
         let opened = call.entries.first().filter(|e| matches!(e.event, Event::Opened { .. }));
         let ended = standing(call)
             .filter(|(_, e)| matches!(e.event, Event::Ended { .. }))
@@ -146,8 +148,13 @@ fn site_name(opened: &Entry) -> Option<String> {
     site.as_deref().map(plain_text).filter(|s| !s.is_empty())
 }
 
+/// Nobody was at the gate yet.
+fn only_on_the_phone(call: &Call<'_>) -> bool {
+    phrases::places(call).iter().all(|at| *at == At::Phone)
+}
+
 fn technician(call: &Call<'_>) -> String {
-    if phrases::places(call).iter().all(|at| *at == At::Phone) {
+    if only_on_the_phone(call) {
         return "nobody yet: taken on the phone".to_owned();
     }
     phrases::who(call.situation().who).to_owned()
