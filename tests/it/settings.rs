@@ -23,7 +23,7 @@ fn nobody(_: &str) -> Option<String> {
 }
 
 fn file(text: &str) -> SettingsFile {
-    read(Path::new("/home/somebody/settings.yaml"), None, text)
+    read(Path::new("/users/somebody/settings.yaml"), None, text)
 }
 
 /// Output, errors and the exit code, without what differs from run to run.
@@ -63,7 +63,7 @@ fn a_flag_wins_over_a_variable_and_that_over_the_file() {
 
 #[test]
 fn folders_of_the_file_lie_beside_it_or_at_home() {
-    let home = Some("/home/somebody".into());
+    let home = Some("/users/somebody".into());
     let file = read(
         Path::new("/etc/x/settings.yaml"),
         home,
@@ -71,7 +71,7 @@ fn folders_of_the_file_lie_beside_it_or_at_home() {
     );
     let settings = resolve(&file, &nobody, &Flags::default()).expect("good settings");
     let packs: Vec<_> = settings.packs.value.iter().map(|p| p.display().to_string()).collect();
-    assert_eq!(packs, ["/etc/x/mine", "/abs", "/home/somebody/own"]);
+    assert_eq!(packs, ["/etc/x/mine", "/abs", "/users/somebody/own"]);
     assert_eq!(settings.data.value.as_deref(), Some(Path::new("/etc/x/calls")));
 }
 
