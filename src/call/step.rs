@@ -516,12 +516,18 @@ impl Call<'_> {
             return self.finish(self.giving_up(), &why);
         }
         let choice = self.choice();
+        if self.at() == At::Phone && self.danger_is_sure() {
+            return Step::Send {
+                why: "a danger is likelier there than not: nobody near it is asked anything more".to_owned(),
+                choice: Some(Box::new(choice)),
+            };
+        }
         if let Some(step) = self.danger_before(choice.action) {
             return step;
         }
         let gives_up = matches!(choice.action, Action::Refer | Action::NoFaultFound);
-        if self.at() == At::Phone && matches!(choice.action, Action::Visit | Action::Refer) {
-            return self.send(choice);
+        if choice.action == Action::Visit {
+            return Self::send(choice);
         }
         if gives_up
             && self.stop().is_some()
@@ -539,14 +545,9 @@ impl Call<'_> {
     }
 
     /// No question is worth its time on the phone any more.
-    fn send(&self, choice: Choice) -> Step {
-        let why = if choice.action == Action::Refer {
-            "putting it right is likely somebody else's"
-        } else {
-            "what is left to ask a caller is not worth its time: the rest is found at the gate"
-        };
+    fn send(choice: Choice) -> Step {
         Step::Send {
-            why: why.to_owned(),
+            why: "what is left to ask a caller is not worth its time: the rest is found at the gate".to_owned(),
             choice: Some(Box::new(choice)),
         }
     }

@@ -59,9 +59,12 @@ impl Planner<'_> {
         let either = |(a, b): (&bool, &bool)| *a || *b;
         let allowed: Vec<bool> = here.repairs.iter().zip(&there.repairs).map(either).collect();
         let answered = self.answered(situation);
+        let priced_here = self.pricing(&here, &answered);
         let pricing = Pricing {
             allowed: &allowed,
-            ..self.pricing(&here, &answered)
+            // Whoever it is referred to has to come too.
+            refer: priced_here.refer + self.costs.travel(),
+            ..priced_here
         };
         let at_gate = Pricing {
             allowed: &there.repairs,
@@ -73,16 +76,10 @@ impl Planner<'_> {
         let send = self.visit_cost(situation, belief);
         let share = (send / guess.max(f64::MIN_POSITIVE)).min(1.0);
         let order = pricing.best_order(cells.clone(), &situation.standing);
-        let mut priced = vec![
-            Priced {
-                action: Action::Visit,
-                cost: send,
-            },
-            Priced {
-                action: Action::Refer,
-                cost: self.refer(),
-            },
-        ];
+        let mut priced = vec![Priced {
+            action: Action::Visit,
+            cost: send,
+        }];
         let tests = (0..here.tests.len()).map(TestId::at).filter(|t| here.tests[t.index()]);
         priced.extend(tests.filter_map(|test| {
             let price = self.price_test(&pricing, &cells, situation, test, order.dearest)?;

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::page::Page;
-use super::person::{Command, Line, Person, TerminalError};
+use super::person::{Command, Line, Person, TerminalError, to_mend};
 use super::visit_page::render_visit;
 use crate::call::{Call, Event, Rank, Reply, Step};
 use crate::knowledge::schema::{Ending, Test};
@@ -78,7 +78,7 @@ impl Person<'_> {
                 Ok(n) if (1..=ids.len()).contains(&n) => return Ok(Reply::Events(vec![answer(n - 1, None)])),
                 Ok(_) => {
                     self.note(&format!("\"{text}\" is not one of the numbers 1 to {}.", ids.len()));
-                    typed = text;
+                    typed = to_mend(text);
                     continue;
                 }
                 Err(_) => {}
@@ -92,13 +92,13 @@ impl Person<'_> {
                 self.note(
                     "None of the answers sounds like that. Ask again in other words, or c: not sure is no evidence.",
                 );
-                typed = text;
+                typed.clear();
                 continue;
             }
             if let Some(outcome) = self.which(test, &meant)? {
                 return Ok(Reply::Events(vec![answer(outcome, Some(text))]));
             }
-            typed = text;
+            typed.clear();
         }
     }
 

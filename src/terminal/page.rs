@@ -735,6 +735,9 @@ fn cost_text(call: &Call<'_>, test: usize) -> String {
         .costs()
         .access(planner.costs().test(TestId::at(test)), &call.situation().standing);
     let mut text = minutes(entry.minutes);
+    if call.at() == At::Phone {
+        return text;
+    }
     if access >= 0.5 {
         let _ = write!(text, " and {} to get there", minutes(access));
     }

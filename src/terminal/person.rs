@@ -100,10 +100,15 @@ pub fn pick_one(
                 out.write_all(remark.as_bytes())
                     .and_then(|()| out.flush())
                     .map_err(gone)?;
-                typed = text;
+                typed = to_mend(text);
             }
         }
     }
+}
+
+/// What of a refused line is put back for mending: a digit or a letter is sooner typed anew than wiped.
+pub(super) fn to_mend(text: String) -> String {
+    if text.chars().count() > 2 { text } else { String::new() }
 }
 
 /// A person.
@@ -197,7 +202,7 @@ impl<'a> Person<'a> {
                 _ => {
                     let first = i32::from(!zero);
                     self.note(&format!("\"{text}\" is not one of the numbers {first} to {most}."));
-                    typed = text;
+                    typed = to_mend(text);
                 }
             }
         }
@@ -229,7 +234,7 @@ impl<'a> Person<'a> {
                 Ok(events) => return Ok(Reply::Events(events)),
                 Err(problem) => {
                     self.note(&problem);
-                    typed = text;
+                    typed = to_mend(text);
                 }
             }
         }
@@ -491,7 +496,7 @@ impl<'a> Person<'a> {
                 "n" | "no" | "2" => return Ok(false),
                 _ => {
                     self.note("Type y or n.");
-                    typed = text;
+                    typed = to_mend(text);
                 }
             }
         }
@@ -850,7 +855,7 @@ impl<'a> Person<'a> {
                         }
                         Err(problem) => {
                             self.note(&problem);
-                            typed = text;
+                            typed = to_mend(text);
                         }
                     },
                     Line::Back => return self.answer_step(call, step),
