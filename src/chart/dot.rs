@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use petgraph::dot::{Config, Dot};
 use petgraph::graph::DiGraph;
 
-use super::layout::whole;
-use super::{Chart, Kind, Step, percent};
+use super::layout::measure_line;
+use super::{Chart, Kind, Step};
 
 /// The chart as DOT text.
 #[must_use]
@@ -42,11 +42,7 @@ fn shape(kind: Kind) -> &'static str {
 fn words(step: &Step) -> String {
     let mut lines: Vec<String> = step.stop.iter().cloned().collect();
     lines.push(format!("{}. {}", step.number, step.title));
-    let reach = format!("{} of walks", percent(step.reach));
-    lines.push(
-        step.minutes
-            .map_or(reach.clone(), |m| format!("{} min, {reach}", whole(m))),
-    );
+    lines.push(format!("{} of walks", measure_line(step)));
     lines.extend(step.conditions.iter().cloned());
     let numbers: Vec<String> = step.cautions.iter().map(ToString::to_string).collect();
     if !numbers.is_empty() {

@@ -1,11 +1,11 @@
-//! A placed page as SVG, and as HTML that prints it. Everything that is put into a template is escaped.
+//! A placed card as SVG, and as HTML that prints it. Everything that is put into a template is escaped.
 
 use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value, context};
 use serde::Serialize;
 
 use super::layout::{Block, LEADING, PAD, SIGN, Text, line_width, middle, whole};
-use super::page::{Column, INSIDE, MARGIN, Page, SMALL, TITLE, column_left};
+use super::page::{Back, Column, INSIDE, MARGIN, Page, SMALL, TITLE};
 use super::{Arrow, Chart, Kind, Step, percent};
 
 /// A template that can't be filled, which is a fault of the program.
@@ -47,17 +47,28 @@ enum Mark {
 /// From the top of a line to the foot of its letters, in type sizes.
 const FOOT: f64 = 0.93;
 
-/// The card as SVG.
+/// The front of the card as SVG.
 ///
 /// # Errors
 /// When the template can't be filled.
 pub fn svg(chart: &Chart, page: &Page) -> Result<String, DrawError> {
-    let (width, height) = page.lie.room();
-    let marks = Pen::default().page(chart, page);
     let about = format!("{} {}", chart.extent, chart.about.join(". "));
+    side("front", (&chart.title, &about), page, Pen::default().front(chart, page))
+}
+
+/// The back of the card as SVG.
+fn svg_of_back(chart: &Chart, page: &Page) -> Result<String, DrawError> {
+    let title = format!("{}: the back", chart.title);
+    let marks = Pen::default().back(&title, page);
+    side("back", (&title, "Hazard signs, cautions, retest."), page, marks)
+}
+
+/// A side with its name, its title and what it is about.
+fn side(name: &str, (title, about): (&str, &str), page: &Page, marks: Vec<Mark>) -> Result<String, DrawError> {
+    let (width, height) = page.lie.room();
     let template = include_str!("templates/card.svg.jinja");
     let values = context! {
-        width => round(width), height => round(height), title => chart.title.clone(), about,
+        width => round(width), height => round(height), side => name, title, about,
         marks => Value::from(Serde(marks)),
     };
     render("card.svg", template, values)
@@ -88,7 +99,7 @@ pub fn html(chart: &Chart, page: &Page) -> Result<String, DrawError> {
     let template = include_str!("templates/card.html.jinja");
     let values = context! {
         width => round(width), height => round(height), lie => page.lie.word(), margin => MARGIN,
-        svg => svg(chart, page)?, chart => Value::from(Serde(chart)), boxes => Value::from(Serde(boxes)),
+        front => svg(chart, page)?, back => svg_of_back(chart, page)?, chart => Value::from(Serde(chart)), boxes => Value::from(Serde(boxes)),
     };
     render("card.html", template, values)
 }
@@ -128,29 +139,24 @@ struct Place {
     white: bool,
 }
 
+/// Black, from the left.
+fn at(x: f64, y: f64, size: f64) -> Place {
+    Place {
+        x,
+        y,
+        size,
+        middle: false,
+        white: false,
+    }
+}
+
 impl Pen {
-    fn page(mut self, chart: &Chart, page: &Page) -> Vec<Mark> {
+    fn front(mut self, chart: &Chart, page: &Page) -> Vec<Mark> {
         let (wide, _) = page.lie.room();
-        let at = |x: f64, y: f64, size: f64| Place {
-            x,
-            y,
-            size,
-            middle: false,
-            white: false,
-        };
-        let title = Text {
-            line: chart.title.clone(),
-            bold: true,
-        };
-        // A title that is too long for the page is set smaller.
-        let size = TITLE.min(wide / line_width(&title).max(1.0));
-        self.words(&title, at(0.0, 0.0, size));
-        for (i, line) in page.about.iter().enumerate() {
+        self.title(&chart.title, wide);
+        for (i, line) in page.front.iter().enumerate() {
             self.words(line, at(0.0, TITLE * 1.2 + i as f64 * SMALL * LEADING, SMALL));
         }
-        self.frame(0.75, page.head_top, wide - 1.5, page.head_height, (0.0, 1.5), "#fff");
-        self.columns(page, &page.head, page.head_top + INSIDE);
-        self.columns(page, &page.foot, page.foot_top);
         let left = (wide - page.drawing.width * page.size) / 2.0;
         let place = |(x, y): (f64, f64)| (left + x * page.size, page.boxes_top + y * page.size);
         for line in &page.drawing.lines {
@@ -163,17 +169,31 @@ impl Pen {
         self.marks
     }
 
-    fn columns(&mut self, page: &Page, columns: &[Column], top: f64) {
+    fn back(mut self, title: &str, page: &Page) -> Vec<Mark> {
+        let (wide, _) = page.lie.room();
+        let back = &page.back;
+        self.title(title, wide);
+        self.frame(0.75, back.head_top, wide - 1.5, back.head_height, (0.0, 1.5), "#fff");
+        self.columns(back, &back.head, back.head_top + INSIDE);
+        self.columns(back, &back.foot, back.foot_top);
+        self.marks
+    }
+
+    /// The title; one that is too long for the page is set smaller.
+    fn title(&mut self, title: &str, wide: f64) {
+        let title = Text {
+            line: title.to_owned(),
+            bold: true,
+        };
+        let size = TITLE.min(wide / line_width(&title).max(1.0));
+        self.words(&title, at(0.0, 0.0, size));
+    }
+
+    fn columns(&mut self, back: &Back, columns: &[Column], top: f64) {
         for (c, column) in columns.iter().enumerate() {
             for (i, line) in column.iter().enumerate() {
-                let place = Place {
-                    x: column_left(page, c),
-                    y: top + i as f64 * SMALL * LEADING,
-                    size: SMALL,
-                    middle: false,
-                    white: false,
-                };
-                self.words(line, place);
+                let y = top + i as f64 * back.size * LEADING;
+                self.words(line, at(back.left(c), y, back.size));
             }
         }
     }
@@ -216,7 +236,7 @@ impl Pen {
             Kind::Repair => self.frame(x, y, w, h, (0.0, 2.2), "#fff"),
             Kind::End => {
                 self.frame(x, y, w, h, (0.0, 0.6), "#fff");
-                self.frame(x + 1.6, y + 1.6, w - 3.2, h - 3.2, (0.0, 0.6), "#fff");
+                self.frame(x + 1.4, y + 1.4, w - 2.8, h - 2.8, (0.0, 0.6), "#fff");
             }
         }
         self.inside(block, size, (x, y, w));

@@ -73,6 +73,7 @@ pub fn gather(engine: &Engine, wanted: &Wanted, walks: &LikelyWalks) -> Chart {
         title: plain_text(&symptom.title),
         about: words.about(),
         extent: extent(walks),
+        front: words.front(),
         head: words.head(),
         boxes,
         arrows,
@@ -109,7 +110,7 @@ fn extent(walks: &LikelyWalks) -> String {
         n => format!(", the likeliest. Left out: {n} more that the arrows here lead to, and all behind them"),
     };
     format!(
-        "{boxes} boxes{left}. {} of walks go beyond this card: there go on with pintle, or call the office.",
+        "{boxes} boxes{left}. {} of walks go beyond this card: where a box says office, go on with pintle or call the office.",
         percent(share)
     )
 }
@@ -134,6 +135,7 @@ impl<'a> Words<'a> {
             number,
             kind,
             title,
+            place: self.place(stage),
             stop: stage.stop.as_ref().map(|s| self.stop(s)),
             conditions: self.conditions(stage),
             cautions: self.cautions_of(stage),
@@ -155,12 +157,22 @@ impl<'a> Words<'a> {
             ),
             Action::NoFaultFound => (
                 Kind::End,
-                "END. Run it three whole cycles and watch. It does it: hand it on. It does not: no fault found"
-                    .to_owned(),
+                "END. Watch three whole cycles (MOVES). Still there: hand it on; else no fault found".to_owned(),
             ),
             Action::Visit => (Kind::End, "END. Send somebody to the gate".to_owned()),
             Action::Refer => (Kind::End, format!("END. {}", self.referred(stage))),
         }
+    }
+
+    /// Where it is done.
+    fn place(&self, stage: &Stage) -> Option<String> {
+        let k = self.knowledge();
+        let place = match stage.action {
+            Action::Test(t) => k.tests[t.index()].place.as_ref(),
+            Action::Repair(r) => k.repairs[r.index()].place.as_ref(),
+            _ => None,
+        };
+        place.and_then(|p| k.places.get(p)).map(|p| plain_text(&p.title))
     }
 
     fn referred(&self, stage: &Stage) -> String {
@@ -174,8 +186,10 @@ impl<'a> Words<'a> {
                 let title = plain_text(&self.knowledge().causes[cause.index()].title);
                 format!("As good as certain: {title}. Not yours to put right: hand it on{stays}")
             }
-            Why::DangerStands => "A danger is likely there, and nothing that may be done here puts it right: it stays out of use, hand it on".to_owned(),
-            _ => format!("Nothing that is left to try here is worth its time: hand it on{stays}"),
+            Why::DangerStands => {
+                "A danger is likely, and nothing you may do puts it right: it stays out of use, hand it on".to_owned()
+            }
+            _ => format!("Nothing left here is worth its time: hand it on{stays}"),
         }
     }
 
@@ -187,7 +201,7 @@ impl<'a> Words<'a> {
         };
         let title = plain_text(&self.knowledge().causes[danger.cause.index()].title);
         format!(
-            "STOP: put it out of use first. What may {worst} is {} likely: {title}",
+            "STOP: out of use first. May {worst}, {} likely: {title}",
             percent(danger.chance)
         )
     }
@@ -212,20 +226,20 @@ impl<'a> Words<'a> {
             words.push(
                 match (need, holds(need)) {
                     (Condition::Isolated, true) => "isolated",
-                    (Condition::Isolated, false) => "ISOLATE FIRST",
+                    (Condition::Isolated, false) => "ISOLATE",
                     (Condition::Powered, true) => continue,
-                    (Condition::Powered, false) => "power back on first",
+                    (Condition::Powered, false) => "power back on",
                     (Condition::HeldOff, true) => "other commands held off",
-                    (Condition::HeldOff, false) => "hold off other commands first",
+                    (Condition::HeldOff, false) => "hold off other commands",
                     (Condition::LeafSecured, true) => "leaf secured",
-                    (Condition::LeafSecured, false) => "SECURE THE LEAF FIRST",
+                    (Condition::LeafSecured, false) => "SECURE THE LEAF",
                 }
                 .to_owned(),
             );
         }
         match moves {
             Moves::Commanded => {
-                words.push("THE GATE MOVES: whole travel in sight, nobody in it, stop in reach".to_owned());
+                words.push("MOVES".to_owned());
             }
             Moves::ByHand => words.push("hand at the leaf or arm".to_owned()),
             Moves::No => {}
@@ -238,14 +252,14 @@ impl<'a> Words<'a> {
         }
         if let Some(device) = unplugs {
             let device = plain_text(device);
-            words.push(format!("{device}: put back and tested before anything moves"));
+            words.push(format!("{device}: back and tested before it moves"));
         }
         if stage.situation.stopped && stage.stop.is_none() {
             words.push("still out of use".to_owned());
         }
         match stage.why {
-            Why::Settles => words.push("settle this danger before anything else".to_owned()),
-            Why::First => words.push("before anything is pressed, switched or reset".to_owned()),
+            Why::Settles => words.push("settle this danger first".to_owned()),
+            Why::First => words.push("before anything is pressed or reset".to_owned()),
             _ => {}
         }
         words
@@ -316,7 +330,7 @@ impl<'a> Words<'a> {
                     .collect()
             }
             Action::Repair(_) if stage.situation.stopped => {
-                vec!["Then: it stays out of use until the danger is seen to be gone; pintle or office".to_owned()]
+                vec!["Then: out of use until the danger is seen to be gone; office".to_owned()]
             }
             Action::Repair(r) => {
                 let repair = &k.repairs[r.index()];
@@ -331,10 +345,10 @@ impl<'a> Words<'a> {
                 let end = match (repair.explains, self.wanted.at) {
                     (true, _) => "END explained, nothing changed",
                     (false, At::Phone) => "END waiting: retest at the gate",
-                    (false, At::Gate) => "safety retest, END fixed",
+                    (false, At::Gate) => "retest, END fixed",
                 };
                 let gone = (1.0 - still - beyond).clamp(0.0, 1.0);
-                vec![format!("Run it. Gone ({}): {end}", percent(gone * stage.reach))]
+                vec![format!("Run it (MOVES). Gone ({}): {end}", percent(gone * stage.reach))]
             }
             _ => Vec::new(),
         }
@@ -356,7 +370,7 @@ impl<'a> Words<'a> {
             (true, _) => "Then".to_owned(),
             (false, _) => format!("Else ({})", percent(share)),
         };
-        Some(format!("{what}: pintle or office"))
+        Some(format!("{what}: office"))
     }
 
     /// The answer, with its limits if it is a band of numbers.
@@ -399,34 +413,30 @@ impl<'a> Words<'a> {
         } else {
             format!("Site: {}", known.join("; "))
         };
-        let drawn = format!(
-            "Drawn by pintle {} from: {} ({}). Fold it away when that changes",
-            env!("CARGO_PKG_VERSION"),
-            k.titles.join(", "),
-            k.fingerprint
-        );
-        [format!("{whom}, who sees the gate do it now"), site, drawn]
+        [format!("{whom}, who sees the gate do it now"), site]
             .iter()
             .map(|t| plain_text(t))
             .collect()
     }
 
+    /// The rules of the front: what comes before anything, and what the words in capitals mean.
+    fn front(&self) -> Vec<String> {
+        let mut lines = vec![
+            "Before anything: look at the signs on the back. If any is so, or can't be ruled out: STOP, nobody runs it."
+                .to_owned(),
+            format!(
+                "MOVES: whole travel in sight, nobody in it, stop in reach. {ISOLATE} \
+                 Local codes, the operator's manual and licensed people win over this card."
+            ),
+        ];
+        if self.wanted.at == At::Gate {
+            lines[1].push_str(" END fixed: only after the whole retest on the back.");
+        }
+        lines
+    }
+
     fn head(&self) -> Vec<Part> {
         let k = self.knowledge();
-        let mut parts = vec![Part {
-            heading: "First of all".to_owned(),
-            lines: vec![
-                "Local codes, the operator's manual and licensed people win over this card.".to_owned(),
-                "Isolated means mains off AND battery off AND solar off, at each leaf; then one open command from clear of the gate moves nothing.".to_owned(),
-            ],
-        }];
-        let covered = k.facts.get("gate-type").and_then(|f| f.values.get("not-covered"));
-        if let Some(kind) = covered {
-            parts[0].lines.push(format!(
-                "Not for: {}. There isolate, release nothing, hand it on.",
-                plain_text(&kind.say)
-            ));
-        }
         let part = |heading: &str, lines: &[String]| Part {
             heading: heading.to_owned(),
             lines: lines.iter().map(|l| plain_text(l)).collect(),
@@ -436,12 +446,24 @@ impl<'a> Words<'a> {
             At::Gate => &k.out_of_use.technician,
             At::Phone => &k.out_of_use.caller,
         };
-        parts.push(part(
-            "STOP at any of these, seen or not ruled out: out of use, whatever the boxes say",
-            &signs,
-        ));
-        parts.push(part("Out of use: how", how));
-        parts.push(part("Before the gate moves, each time", &k.movement));
+        let mut always = vec!["Local codes, the operator's manual and licensed people win over this card.".to_owned()];
+        let covered = k.facts.get("gate-type").and_then(|f| f.values.get("not-covered"));
+        if let Some(kind) = covered {
+            always.push(format!(
+                "Not for: {}. There isolate, release nothing, hand it on.",
+                kind.say
+            ));
+        }
+        always.push(ISOLATE.to_owned());
+        let mut parts = vec![
+            part(
+                "STOP at any of these, seen or not ruled out: out of use, whatever the boxes say",
+                &signs,
+            ),
+            part("Out of use: how", how),
+            part("MOVES: before the gate moves, each time", &k.movement),
+            part("Always", &always),
+        ];
         parts.retain(|p| !p.lines.is_empty());
         parts
     }
@@ -471,15 +493,28 @@ impl<'a> Words<'a> {
             parts.push(Part {
                 heading: "Before END fixed: the safety retest, every line passed; give back what was held off"
                     .to_owned(),
-                lines: vec![format!("{}.", retest.join("; "))],
+                lines: retest,
             });
         }
+        let drawn = format!(
+            "Drawn by pintle {} from: {} ({}). Throw it away when that changes.",
+            env!("CARGO_PKG_VERSION"),
+            k.titles.join(", "),
+            k.fingerprint
+        );
+        parts.push(Part {
+            heading: "This card".to_owned(),
+            lines: vec![plain_text(&drawn)],
+        });
         parts.retain(|p| !p.lines.is_empty());
         parts
     }
 }
 
-/// A band with its limits: "low: 0.95 to 1.02 V".
+/// What isolated means, on both sides of the card.
+const ISOLATE: &str = "ISOLATE: mains AND battery AND solar off, at each leaf; then one open command from clear of the gate moves nothing.";
+
+/// The limits of a band with their unit, "11.8 to 12.4 V"; what has no unit keeps its word, "low: below 0.95".
 fn limits(test: &Test, band: &Band) -> String {
     let unit = match (&test.value, test.readings.values().next()) {
         (None, Some(reading)) => reading.unit.suffix(),
@@ -491,7 +526,11 @@ fn limits(test: &Test, band: &Band) -> String {
         (Some(from), None) => format!("{from}{unit} or more"),
         (None, None) => return band.say.clone(),
     };
-    format!("{}: {limits}", band.say)
+    if unit.is_empty() {
+        format!("{}: {limits}", band.say)
+    } else {
+        limits
+    }
 }
 
 fn value(fact: &Fact, at: usize) -> String {

@@ -1,9 +1,9 @@
 //! Where boxes go. Lengths are in type sizes, so that whoever draws picks the size of the type last.
 //!
 //! The way to each box along one arrow makes a tree; the tree is cut into strips a few levels deep. `rust-sugiyama` lays a strip out in layers,
-//! which says how its boxes stand side by side; each family is then pushed up until something is over it. The strips are packed onto the page at
-//! the lowest and leftmost place where they fit (bottom-left, as in Baker, Coffman & Rivest, "Orthogonal packings in two dimensions", SIAM J.
-//! Comput. 9, 1980; from memory). An arrow that leads to another strip is said in words at both ends: "go to 12", "from 3".
+//! which says how its boxes stand side by side; each family is then pushed up until something is over it. The strips are packed onto the page in a few
+//! orders, each at the highest and leftmost place where it fits (bottom-left, as in Baker, Coffman & Rivest, "Orthogonal packings in two dimensions", SIAM J.
+//! Comput. 9, 1980; from memory). An arrow that leads to another strip is said in words at both ends: "low: go to 12", "from 3".
 
 use petgraph::stable_graph::{NodeIndex, StableDiGraph};
 use rust_sugiyama::configure::{Config, RankingType};
@@ -16,13 +16,13 @@ pub(super) const LEADING: f64 = 1.16;
 /// Between the frame of a box and its text.
 pub(super) const PAD: f64 = 0.35;
 /// Arrow between a label and its box.
-const ARROW: f64 = 0.9;
+const ARROW: f64 = 0.8;
 /// Between neighbours in a row.
-const BESIDE: f64 = 0.8;
+const BESIDE: f64 = 0.7;
 /// Between rows: a line runs here.
-const BELOW: f64 = 1.0;
+const BELOW: f64 = 0.9;
 /// Between strips.
-const APART: f64 = 1.3;
+const APART: f64 = 1.1;
 /// A strip of its own is made of no fewer boxes.
 const STRIP: usize = 2;
 
@@ -175,19 +175,17 @@ fn block(chart: &Chart, tree: &Tree, step: &Step, box_width: f64) -> Block {
         text.len()
     };
     say(&format!("{}. {}", step.number, step.title), true, inner);
-    let reach = percent(step.reach);
-    let mut meta = vec![
-        step.minutes
-            .map_or(reach.clone(), |m| format!("{} min, {reach}", whole(m))),
-    ];
-    meta.extend(step.conditions.iter().cloned());
-    let lines = say(&meta.join("; "), false, inner);
+    let lines = say(&measure_line(step), false, inner);
     let mut sign_at = None;
+    // Cautions and conditions share their lines: the sign stands before the first.
+    let mut mind = step.conditions.clone();
     if !step.cautions.is_empty() {
         sign_at = Some(lines);
         let numbers: Vec<String> = step.cautions.iter().map(ToString::to_string).collect();
-        say(&format!("Caution {}", numbers.join(", ")), true, inner - SIGN);
+        mind.insert(0, numbers.join(", "));
     }
+    let most = if sign_at.is_some() { inner - SIGN } else { inner };
+    say(&mind.join("; "), true, most);
     for line in &step.then {
         say(line, false, inner);
     }
@@ -196,16 +194,23 @@ fn block(chart: &Chart, tree: &Tree, step: &Step, box_width: f64) -> Block {
             say(&format!("{}: go to {}", arrow.label, arrow.to), false, inner);
         }
     }
-    let mut label_lines = Vec::new();
+    // The answer is said once, in the box that it leaves.
+    let mut said: Vec<String> = Vec::new();
     for arrow in chart.arrows.iter().filter(|a| a.to == step.number) {
         let drawn = tree.parent[at] == Some(arrow.from - 1);
         let words = if drawn {
             arrow.label.clone()
         } else {
-            format!("from {}: {}", arrow.from, arrow.label)
+            format!("from {}", arrow.from)
         };
-        label_lines.extend(wrap(&words, box_width, false));
+        if drawn {
+            said.insert(0, words);
+        } else {
+            said.push(words);
+        }
     }
+    said.retain(|w| !w.trim().is_empty());
+    let label_lines = wrap(&said.join("; "), box_width, false);
     let stub = step.beyond.as_ref().map_or_else(Vec::new, |s| wrap(s, inner, false));
     let rows = |lines: usize| lines as f64 * LEADING;
     let part = |lines: usize| if lines == 0 { 0.0 } else { rows(lines) + 2.0 * PAD };
@@ -236,6 +241,16 @@ fn block(chart: &Chart, tree: &Tree, step: &Step, box_width: f64) -> Block {
         sign_at,
         stub,
     }
+}
+
+/// Minutes, place and reach: "4 min, the operator, 12 %".
+pub(super) fn measure_line(step: &Step) -> String {
+    let minutes = step.minutes.map(|m| format!("{} min", whole(m)));
+    let parts = minutes
+        .into_iter()
+        .chain(step.place.clone())
+        .chain([percent(step.reach)]);
+    parts.collect::<Vec<_>>().join(", ")
 }
 
 /// Minutes as a person reads them.
@@ -381,10 +396,26 @@ pub(super) fn middle(rect: &Rect) -> f64 {
     rect.x + rect.w / 2.0
 }
 
-/// Strips side by side and below each other, the first at the top left, the others highest first.
-pub(super) fn pack(mut strips: Vec<Drawing>, room: (f64, f64)) -> Option<Drawing> {
+/// Strips side by side and below each other, the first at the top left, the others highest first, or else widest or largest first.
+pub(super) fn pack(strips: Vec<Drawing>, room: (f64, f64)) -> Option<Drawing> {
+    let orders: [fn(&Drawing) -> f64; 3] = [|s| s.height, |s| s.width, |s| s.width * s.height];
+    orders.iter().find_map(|order| {
+        pack_by(strips.clone(), order, room, Fill::Rows).or_else(|| pack_by(strips.clone(), order, room, Fill::Columns))
+    })
+}
+
+/// Which of the places with room is taken.
+#[derive(Clone, Copy)]
+enum Fill {
+    /// The highest, of those the leftmost.
+    Rows,
+    /// The leftmost, of those the highest.
+    Columns,
+}
+
+fn pack_by(mut strips: Vec<Drawing>, order: impl Fn(&Drawing) -> f64, room: (f64, f64), fill: Fill) -> Option<Drawing> {
     if strips.len() > 1 {
-        strips[1..].sort_by(|a, b| b.height.total_cmp(&a.height).then(b.width.total_cmp(&a.width)));
+        strips[1..].sort_by(|a, b| order(b).total_cmp(&order(a)).then(b.height.total_cmp(&a.height)));
     }
     let mut all = Drawing {
         blocks: Vec::new(),
@@ -394,7 +425,7 @@ pub(super) fn pack(mut strips: Vec<Drawing>, room: (f64, f64)) -> Option<Drawing
     };
     let mut taken: Vec<Rect> = Vec::new();
     for strip in strips {
-        let (x, y) = corner(&taken, &strip, room)?;
+        let (x, y) = corner(&taken, &strip, room, fill)?;
         taken.push(Rect {
             x,
             y,
@@ -411,8 +442,8 @@ pub(super) fn pack(mut strips: Vec<Drawing>, room: (f64, f64)) -> Option<Drawing
     Some(all)
 }
 
-/// The highest place, of those the leftmost, where a strip fits.
-fn corner(taken: &[Rect], strip: &Drawing, room: (f64, f64)) -> Option<(f64, f64)> {
+/// The place where a strip goes, if there is one with room.
+fn corner(taken: &[Rect], strip: &Drawing, room: (f64, f64), fill: Fill) -> Option<(f64, f64)> {
     let mut xs = vec![0.0];
     let mut ys = vec![0.0];
     for t in taken {
@@ -435,8 +466,12 @@ fn corner(taken: &[Rect], strip: &Drawing, room: (f64, f64)) -> Option<(f64, f64
         };
         x + here.w <= room.0 && y + here.h <= room.1 && !taken.iter().any(|t| t.overlaps(&wide))
     };
-    ys.iter()
-        .find_map(|&y| xs.iter().find(|&&x| fits(x, y)).map(|&x| (x, y)))
+    let across = |y: f64| xs.iter().find(|&&x| fits(x, y)).map(|&x| (x, y));
+    let down = |x: f64| ys.iter().find(|&&y| fits(x, y)).map(|&y| (x, y));
+    match fill {
+        Fill::Rows => ys.iter().find_map(|&y| across(y)),
+        Fill::Columns => xs.iter().find_map(|&x| down(x)),
+    }
 }
 
 /// Width of a line of a box, for whoever draws it.

@@ -5,8 +5,11 @@
 //!                           └───────────────────────dot──────────────────────▶ DOT
 //! ```
 //!
+//! A card has two sides: on the front the boxes under a short head, on the back the hazard signs, how a gate is put out of use, the cautions and
+//! the retest.
+//!
 //! Problem: draw the likeliest part of the walks so that it reads on one printed page without colour. A heuristic: the layered layout is
-//! `rust-sugiyama`'s, and of some dozens of ways to fold it the one with the largest type is taken. Whatever comes of it, boxes and labels lie
+//! `rust-sugiyama`'s, and of some hundreds of ways to fold it the one with the largest type is taken. Whatever comes of it, boxes and labels lie
 //! inside the page and never on each other, and no type is smaller than [`page::SMALLEST`].
 
 mod dot;
@@ -35,15 +38,17 @@ pub struct Chart {
     pub about: Vec<String>,
     /// How much of the walks is on it.
     pub extent: String,
-    /// What comes before everything, under its heading.
+    /// What the front says before the boxes: the rules that hold for all of them.
+    pub front: Vec<String>,
+    /// The back: what comes before everything, under its heading.
     pub head: Vec<Part>,
     /// Boxes, in the order of their numbers from 1.
     pub boxes: Vec<Step>,
     /// Arrows between boxes.
     pub arrows: Vec<Arrow>,
-    /// Cautions, in the order of their numbers from 1.
+    /// The back: cautions, in the order of their numbers from 1.
     pub cautions: Vec<String>,
-    /// What comes after the boxes, under its heading.
+    /// The back: what comes after the cautions, under its heading.
     pub foot: Vec<Part>,
 }
 
@@ -79,6 +84,8 @@ pub struct Step {
     pub kind: Kind,
     /// What to do.
     pub title: String,
+    /// Where it is done; a question or an ending has no place.
+    pub place: Option<String>,
     /// The gate is put out of use before it: why.
     pub stop: Option<String>,
     /// What must hold before it, in words.
@@ -106,7 +113,7 @@ pub struct Arrow {
     pub label: String,
 }
 
-/// As many of the likeliest boxes as one page has room for, and that page; `None` where head and foot alone leave no room.
+/// As many of the likeliest boxes as the front has room for, and both sides; `None` where the front has no room for one box or the back not for its text.
 #[must_use]
 pub fn on_one_page(engine: &Engine, wanted: &Wanted, walks: &LikelyWalks) -> Option<(Chart, Page)> {
     let try_with = |most: usize| {

@@ -15,7 +15,8 @@ use crate::settings::Settings;
 /// Arguments of `pintle chart`.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Example: pintle chart slow --fact power=solar --out slow.html\n\
-    Print the HTML from a browser: one page, A4 or Letter, black and white will do.\n\
+    Print the HTML from a browser on both sides of one sheet, A4 or Letter, black and white will do:\n\
+    boxes in front; hazard signs, cautions and the retest on the back.\n\
     The card is no more than the likeliest part of the walks: `pintle diagnose` knows the rest.")]
 pub struct Args {
     /// The symptom: its id
@@ -32,7 +33,7 @@ pub struct Args {
     /// A fact of the site, such as gate-type=swing; may be given several times
     #[arg(long = "fact", value_name = "FACT=VALUE")]
     pub facts: Vec<String>,
-    /// Most boxes, 1 to 200; the likeliest are kept, and fewer where one page has no room for more
+    /// Most boxes, 1 to 200; the likeliest are kept, and fewer where the front has no room for more
     #[arg(long, default_value_t = 40, value_parser = clap::value_parser!(u16).range(1..=200))]
     pub most: u16,
     /// Who will read it: the most that they may do
@@ -51,7 +52,7 @@ pub struct Args {
 pub enum Kind {
     /// One file for browser and printer
     Html,
-    /// The picture alone
+    /// The picture of the front alone: the hazard signs are on the back, which only html has
     Svg,
     /// Text for Graphviz; all boxes, whatever a page has room for
     Dot,
@@ -120,8 +121,8 @@ fn there_already(file: &Path) -> CommandError {
 
 fn no_room() -> CommandError {
     CommandError::new(
-        "what stands above and below the boxes leaves no room for one of them on a page",
-        "shorten the signs, the cautions or the list for putting a gate out of use; --as dot needs no page",
+        "the front has no room for one box, or the back none for what it has to say",
+        "shorten the title, the signs, the cautions or the list for putting a gate out of use; --as dot needs no page",
     )
 }
 
