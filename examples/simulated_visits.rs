@@ -41,8 +41,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             .filter_map(|t| t.join().ok())
             .fold(Visits::default(), Visits::and)
     });
-    let n = all.visits as f64;
-    let share = all.fixed as f64 / n;
+    let n = count(all.visits);
+    let share = count(all.fixed) / n;
     let error = (share * (1.0 - share) / n).sqrt();
     writeln!(
         std::io::stdout(),
@@ -52,8 +52,13 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         100.0 * share,
         100.0 * error,
         100.0 * all.too_much(),
-        all.things as f64 / n,
-        100.0 * all.smallest as f64 / n,
+        count(all.things) / n,
+        100.0 * count(all.smallest) / n,
     )?;
     Ok(())
+}
+
+/// Far fewer than 2^32 of anything.
+fn count(n: usize) -> f64 {
+    f64::from(u32::try_from(n).unwrap_or(u32::MAX))
 }

@@ -334,7 +334,7 @@ impl<'a> Planner<'a> {
                     return None;
                 }
                 self.price_test(&pricing, &cells, situation, test, f64::INFINITY)
-                    .map(|price| price.total())
+                    .map(Price::total)
             }
             Action::Repair(repair) if situation.tried.contains(&repair) => None,
             Action::Repair(repair) => {
@@ -355,7 +355,7 @@ impl<'a> Planner<'a> {
             }
             Action::Fact(fact) => self
                 .price_fact(belief, offer, &cells, situation, fact)
-                .map(|price| price.total()),
+                .map(Price::total),
             Action::Visit => Some(self.visit_cost(situation, belief)),
             Action::Refer => Some(self.refer()),
             Action::NoFaultFound => Some(self.callback() * cells.bad_mass() / mass),

@@ -30,8 +30,8 @@ fn redact(event: &mut Event) {
         | Event::SignsCleared { how: text, .. }
         | Event::Caller { others: text, .. }
         | Event::Remembered { from: text, .. }
+        | Event::Answer { said: Some(text), .. }
         | Event::Ended { text, .. } => leave_out(text),
-        Event::Answer { said: Some(text), .. } => leave_out(text),
         Event::OutOfUse { why, .. } => why.iter_mut().filter(|w| !is_machine_made(w)).for_each(leave_out),
         _ => {}
     }

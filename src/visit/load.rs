@@ -58,10 +58,13 @@ impl Fault {
     }
 }
 
+/// What faults with the same ways have in common: by cause, what each way needs and the bits of its chance.
+type Key = Vec<Vec<(Things, u64)>>;
+
 /// The same faults, fewer of them: what no load changes is taken into the chance, and those that the same ways put right are one.
 #[must_use]
 pub fn merged(faults: impl Iterator<Item = Fault>) -> Vec<Fault> {
-    let mut by_ways: BTreeMap<Vec<Vec<(Things, u64)>>, (f64, Vec<Vec<Way>>)> = BTreeMap::new();
+    let mut by_ways: BTreeMap<Key, (f64, Vec<Vec<Way>>)> = BTreeMap::new();
     for fault in faults {
         let (fixed, open): (Vec<Vec<Way>>, Vec<Vec<Way>>) = fault
             .causes

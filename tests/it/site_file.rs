@@ -705,7 +705,7 @@ fn a_site_from_the_command_line() {
             "Hill farm",
             "motor-amps@opening=3.1",
             "what:stop mark=41 in",
-            "--meter",
+            "--read-with",
             "clamp 2"
         ])
         .0,

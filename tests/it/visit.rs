@@ -105,13 +105,12 @@ fn what_no_load_reaches_is_said_and_everything_of_use_is_named() {
 /// measures it to a fraction of a point; here, within three standard errors.
 #[test]
 fn loads_keep_their_promise() {
-    let wishes = Wishes::default();
     let half = |seed| std::thread::spawn(move || simulate(&ENGINE, seed, 120, &Wishes::default()));
     let (one, two) = (half(1), half(2));
     let all = one.join().expect("it runs").and(two.join().expect("it runs"));
-    let n = all.visits as f64;
+    let n = f64::from(u32::try_from(all.visits).expect("a few hundred"));
     let error = (0.25 / n).sqrt();
-    assert!(all.too_much().abs() < 3.0 * error, "{all:?} of {wishes:?}");
+    assert!(all.too_much().abs() < 3.0 * error, "{all:?}");
 }
 
 fn at(time: &str, event: Event) -> Entry {
@@ -162,12 +161,24 @@ fn resumed() -> Event {
     }
 }
 
-/// The first test that the plan asks a caller.
-fn asked(call: &Call<'_>) -> String {
-    match call.next_step() {
-        Step::Test { test, .. } => test,
-        other => panic!("a question was expected: {other:?}"),
+/// The first test that the plan asks a caller; facts before it are known to nobody.
+fn asked(entries: &mut Vec<Entry>) -> String {
+    for _ in 0..20 {
+        match Call::in_memory(&ENGINE, entries.clone()).next_step() {
+            Step::Test { test, .. } => return test,
+            Step::Fact { fact, .. } => entries.push(at(
+                "08:02",
+                Event::Fact {
+                    fact,
+                    value: None,
+                    from: None,
+                },
+            )),
+            Step::Now => entries.push(at("08:02", now())),
+            other => panic!("a question was expected: {other:?}"),
+        }
     }
+    panic!("facts without end");
 }
 
 fn now() -> Event {
@@ -200,7 +211,7 @@ fn nobody_is_sent_alone_to_a_leaf_that_may_fall() {
 
 #[test]
 fn a_tingle_sends_an_electrician() {
-    let mut entries = on_the_phone(&["tingle"], "no-response");
+    let mut entries = on_the_phone(&["tingle"], "dead");
     entries.push(at(
         "08:03",
         Event::OutOfUse {
@@ -216,8 +227,7 @@ fn a_tingle_sends_an_electrician() {
 #[test]
 fn at_the_gate_what_is_seen_takes_the_place_of_what_was_told() {
     let mut entries = on_the_phone(&[], "stops-midway");
-    entries.push(at("08:02", now()));
-    let test = asked(&Call::in_memory(&ENGINE, entries.clone()));
+    let test = asked(&mut entries);
     entries.push(at("08:03", answer(&test, 0, Rank::Told)));
     entries.push(at("11:00", resumed()));
     let arrived = Call::in_memory(&ENGINE, entries.clone());
@@ -258,8 +268,7 @@ fn at_the_gate_what_is_seen_takes_the_place_of_what_was_told() {
 #[test]
 fn looking_again_is_worth_less_than_its_minutes_where_nothing_is_in_doubt() {
     let mut entries = on_the_phone(&[], "stops-midway");
-    entries.push(at("08:02", now()));
-    let test = asked(&Call::in_memory(&ENGINE, entries.clone()));
+    let test = asked(&mut entries);
     entries.push(at("08:03", answer(&test, 0, Rank::Told)));
     entries.push(at("11:00", resumed()));
     entries.push(at("11:02", now()));
@@ -278,9 +287,8 @@ fn looking_again_is_worth_less_than_its_minutes_where_nothing_is_in_doubt() {
 /// What a caller could not do stands in nobody's way at the gate.
 #[test]
 fn what_the_caller_could_not_tell_is_asked_of_the_technician() {
-    let mut entries = on_the_phone(&[], "no-response");
-    entries.push(at("08:02", now()));
-    let test = asked(&Call::in_memory(&ENGINE, entries.clone()));
+    let mut entries = on_the_phone(&[], "dead");
+    let test = asked(&mut entries);
     entries.push(at(
         "08:03",
         Event::Cannot {

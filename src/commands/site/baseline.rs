@@ -37,7 +37,7 @@ pub struct Args {
     #[arg(long, requires = "from", value_name = "TEXT")]
     pub of: Option<String>,
     /// The meter it was read with
-    #[arg(long, value_name = "TEXT")]
+    #[arg(long = "read-with", value_name = "METER")]
     pub meter: Option<String>,
     /// The day it was read, today where left out
     #[arg(long, value_name = "YYYY-MM-DD", conflicts_with = "from")]
