@@ -62,7 +62,7 @@ pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write)
     if stored.tightened {
         writeln!(
             out,
-            "Others on this machine could read the file of this call; from now on only you can."
+            "Others on this machine could read this call's file; from now on only you can."
         )?;
     }
     if let Some((ending, _)) = call.ending() {

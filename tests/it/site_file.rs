@@ -796,7 +796,7 @@ fn baselines_from_a_call_make_the_file_and_the_visit_is_shown() {
     assert_eq!(site.facts.get("gate-type"), Some(&Typed("slide".to_owned())));
     let (_, page, _) = run(&["show", "Hill farm"]);
     assert!(
-        page.contains("fixed (call 2026-01-01-1)") && page.contains("it runs like it is dying"),
+        flat(&page).contains("fixed (call 2026-01-01-1)") && page.contains("it runs like it is dying"),
         "{page}"
     );
 }
@@ -808,7 +808,7 @@ const OF_THE_CASE: &str = "battery-five-years";
 
 fn diagnose_at(data: &Path) -> Terminal {
     let mut command = pintle(data);
-    command.args(["diagnose", "--site", "Hill farm"]);
+    command.args(["diagnose", "--at", "gate", "--site", "Hill farm"]);
     Terminal::start(command)
 }
 

@@ -37,8 +37,8 @@ pub struct Args {
     #[arg(long, requires = "from", value_name = "TEXT")]
     pub of: Option<String>,
     /// The meter it was read with
-    #[arg(long = "read-with", value_name = "METER")]
-    pub meter: Option<String>,
+    #[arg(long, value_name = "METER")]
+    pub read_with: Option<String>,
     /// The day it was read, today where left out
     #[arg(long, value_name = "YYYY-MM-DD", conflicts_with = "from")]
     pub date: Option<String>,
@@ -66,7 +66,7 @@ pub(super) fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn
         ));
     }
     for text in &args.readings {
-        let kept = set::baseline(&engine.knowledge, text, &date, args.meter.as_deref())
+        let kept = set::baseline(&engine.knowledge, text, &date, args.read_with.as_deref())
             .map_err(|problem| CommandError::new(problem, "nothing was written"))?;
         keep(&mut site, kept);
     }
@@ -121,7 +121,7 @@ fn from_call(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Writ
         if keep {
             let mut kept = offer.kept.clone();
             kept.of = args.of.as_deref().map(plain_text).or(kept.of);
-            kept.meter = args.meter.as_deref().map(plain_text);
+            kept.meter = args.read_with.as_deref().map(plain_text);
             chosen.push(kept);
         }
     }
