@@ -32,7 +32,7 @@
 //! (see [`crate::call::BASELINE`]); with `of`, the person says which of them was read. Baselines of other tests are shown beside the reading and change nothing. A baseline that is older than
 //! the battery it was read on is not used.
 //!
-//! **At its end** the readings that were normal are offered back ([`keep`]).
+//! **At its end** the readings that were normal are offered back ([`keep()`]).
 //!
 //! **A callback** ([`crate::call::called_back`]) is the same symptom at the same site within 60 days of a call that had ended as fixed or explained.
 
