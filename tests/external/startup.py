@@ -25,7 +25,7 @@ def first_question(program: str, data: str) -> float:
     pid, fd = pty.fork()
     if pid == 0:
         os.environ.update(TERM="xterm", NO_COLOR="1", PINTLE_DATA=data)
-        os.execv(program, [program, "diagnose"])
+        os.execv(program, [program, "diagnose", "--at", "gate"])
     seen = b""
     while b"signs:" not in seen:
         ready, _, _ = select.select([fd], [], [], 10)
