@@ -130,9 +130,15 @@ impl Belief {
     /// P(some cause of that severity or worse is there).
     #[must_use]
     pub fn danger(&self, model: &Model, at_least: Severity) -> f64 {
+        self.chance_of(|c| model.severity[c.index()] >= at_least)
+    }
+
+    /// P(some cause of a kind ∈ G).
+    #[must_use]
+    pub fn chance_of(&self, kind: impl Fn(CauseId) -> bool) -> f64 {
         self.share(|b| {
             let (present, n) = b.present();
-            present[..n].iter().any(|c| model.severity[c.index()] >= at_least)
+            present[..n].iter().any(|c| kind(*c))
         })
     }
 }

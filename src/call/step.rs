@@ -242,11 +242,8 @@ impl Call<'_> {
             return false;
         };
         let (model, cured) = (&self.engine.model, self.cured_causes());
-        let other = |c: &CauseId| model.severity[c.index()] >= severity && !cured.contains(&c.index());
-        let chance = self.belief().share(|b| {
-            let (present, n) = b.present();
-            present[..n].iter().any(other)
-        });
+        let other = |c: CauseId| model.severity[c.index()] >= severity && !cured.contains(&c.index());
+        let chance = self.belief().chance_of(other);
         chance >= 0.5 * model.settings.stop_at.of(severity)
     }
 

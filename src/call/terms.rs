@@ -87,9 +87,7 @@ pub fn carried(carries: &[String], tool: &str) -> bool {
 /// Every tool that a test or a repair of this knowledge asks for.
 #[must_use]
 pub fn tools_asked_for(knowledge: &Knowledge) -> BTreeSet<&str> {
-    let tests = knowledge.tests.values().flat_map(|t| &t.tools);
-    let repairs = knowledge.repairs.values().flat_map(|r| &r.tools);
-    tests.chain(repairs).map(String::as_str).collect()
+    knowledge.tools().map(String::as_str).collect()
 }
 
 /// Whether the kit has a tool.
@@ -103,6 +101,10 @@ fn in_kit(knowledge: &Knowledge, tool: &str) -> bool {
 /// Those of them that are not carried; the kit of the knowledge always is.
 #[must_use]
 pub fn not_carried(knowledge: &Knowledge, carries: &[String]) -> BTreeSet<String> {
+    if carries.is_empty() {
+        // Nobody said what is in the truck: every call that is read comes by here.
+        return BTreeSet::new();
+    }
     let missing = tools_asked_for(knowledge)
         .into_iter()
         .filter(|tool| !carried(carries, tool) && !in_kit(knowledge, tool));

@@ -32,7 +32,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Parser, Subcommand, ValueEnum};
 
-use crate::call::{Engine, JournalError, Terms};
+use crate::call::{Engine, Entry, Journal, JournalError, Terms};
 use crate::finding::{Finding, Level};
 use crate::knowledge::{Knowledge, WithCases, nearest};
 use crate::model::{SiteFacts, SymptomId};
@@ -348,6 +348,21 @@ pub fn calls_folder(data: Option<&PathBuf>) -> Result<PathBuf, CommandError> {
     let strategy = etcetera::choose_base_strategy()
         .map_err(|e| CommandError::new(format!("there is no data folder: {e}"), "name one with --data DIR"))?;
     Ok(strategy.data_dir().join("pintle").join("calls"))
+}
+
+/// A stored call's entries, with the knowledge at the terms it was held on.
+///
+/// # Errors
+/// When there is no such call, it is damaged, or the knowledge has errors.
+pub fn stored_call(
+    id: &str,
+    data: &Data,
+    packs: &Packs,
+    settings: &Settings,
+) -> Result<(Engine, Vec<Entry>), CommandError> {
+    let entries = Journal::load(&call_path(&data.folder(settings)?, id))?.entries;
+    let engine = packs.engine_on(&Terms::of(&entries), settings, WithCases::No)?;
+    Ok((engine, entries))
 }
 
 /// The file of a call named by its id or its path.

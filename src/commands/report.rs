@@ -4,9 +4,8 @@ use std::fs::OpenOptions;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use super::{CommandError, Data, Exit, Packs, call_path, json};
-use crate::call::{Call, Journal, Terms};
-use crate::knowledge::WithCases;
+use super::{CommandError, Data, Exit, Packs, call_path, json, stored_call};
+use crate::call::Call;
 use crate::paper::{Letterhead, Paper};
 use crate::report::{ServiceRecord, customer_page, markdown, plain_text, record_page, redacted};
 use crate::settings::Settings;
@@ -63,9 +62,8 @@ pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write)
     if let Some(file) = &args.out {
         refuse_other_form(file, &args.form)?;
     }
+    let (engine, mut entries) = stored_call(&args.call, &args.data, &args.packs, settings)?;
     let path = call_path(&args.data.folder(settings)?, &args.call);
-    let mut entries = Journal::load(&path)?.entries;
-    let engine = args.packs.engine_on(&Terms::of(&entries), settings, WithCases::No)?;
     if args.redact {
         entries = redacted(&entries);
     }

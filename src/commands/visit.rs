@@ -2,9 +2,8 @@
 
 use std::io::Write;
 
-use super::{CommandError, Data, Exit, Packs, call_path, json};
-use crate::call::{Call, Journal, Terms};
-use crate::knowledge::WithCases;
+use super::{CommandError, Data, Exit, Packs, json, stored_call};
+use crate::call::Call;
 use crate::settings::Settings;
 use crate::terminal::{Style, render_visit};
 use crate::visit::plan;
@@ -36,11 +35,8 @@ pub struct Args {
 /// # Errors
 /// When the knowledge has errors, there is no such call, or nothing is reported in it yet.
 pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let stored = Journal::load(&call_path(&args.data.folder(settings)?, &args.call))?;
-    let engine = args
-        .packs
-        .engine_on(&Terms::of(&stored.entries), settings, WithCases::No)?;
-    let call = Call::in_memory(&engine, stored.entries);
+    let (engine, entries) = stored_call(&args.call, &args.data, &args.packs, settings)?;
+    let call = Call::in_memory(&engine, entries);
     if call.symptoms().is_empty() {
         return Err(CommandError::new(
             "nothing is reported in this call yet, so nothing is known to load for",
@@ -48,15 +44,8 @@ pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write)
         ));
     }
     let known = |thing: &&String| {
-        let parts = engine
-            .knowledge
-            .repairs
-            .values()
-            .flat_map(|r| &r.parts)
-            .map(|p| &p.name);
-        let tools = engine.knowledge.repairs.values().flat_map(|r| &r.tools);
-        let of_tests = engine.knowledge.tests.values().flat_map(|t| &t.tools);
-        parts.chain(tools).chain(of_tests).any(|name| name == *thing)
+        let parts = engine.knowledge.parts().map(|p| &p.name);
+        parts.chain(engine.knowledge.tools()).any(|name| name == *thing)
     };
     if let Some(strange) = args.have.iter().find(|thing| !known(thing)) {
         return Err(CommandError::new(

@@ -2,9 +2,8 @@
 
 use std::io::Write;
 
-use super::{CommandError, Data, Exit, Packs, call_path};
-use crate::call::{Call, Journal, Terms};
-use crate::knowledge::WithCases;
+use super::{CommandError, Data, Exit, Packs, stored_call};
+use crate::call::Call;
 use crate::report::render_why;
 use crate::settings::Settings;
 use crate::terminal::Style;
@@ -27,11 +26,8 @@ pub struct Args {
 /// # Errors
 /// When the knowledge has errors, there is no such call, or it can't be read or the page not written.
 pub fn run(args: &Args, settings: &Settings, style: &Style, out: &mut dyn Write) -> Result<Exit, CommandError> {
-    let stored = Journal::load(&call_path(&args.data.folder(settings)?, &args.call))?;
-    let engine = args
-        .packs
-        .engine_on(&Terms::of(&stored.entries), settings, WithCases::No)?;
-    let page = render_why(&Call::in_memory(&engine, stored.entries), style);
+    let (engine, entries) = stored_call(&args.call, &args.data, &args.packs, settings)?;
+    let page = render_why(&Call::in_memory(&engine, entries), style);
     super::report::put(out, &page)?;
     Ok(Exit::Ok)
 }

@@ -20,7 +20,7 @@ pub use source::{Position, Sources};
 
 use crate::finding::{Finding, Location};
 use schema::{
-    Ambiguity, Case, Cause, ConditionHow, Cover, Entries, Fact, Idea, Kit, OutOfUse, Place, Repair, RetestLine,
+    Ambiguity, Case, Cause, ConditionHow, Cover, Entries, Fact, Idea, Kit, OutOfUse, Part, Place, Repair, RetestLine,
     Settings, Shortcut, Sign, Standing, Symptom, Test, When,
 };
 
@@ -107,6 +107,17 @@ impl Knowledge {
         packs.extend(more.iter().map(|folder| PackText::read(folder)));
         packs.extend(on_top);
         load(packs, with_cases)
+    }
+
+    /// Every part that a repair uses, as often as one does.
+    pub fn parts(&self) -> impl Iterator<Item = &Part> {
+        self.repairs.values().flat_map(|r| &r.parts)
+    }
+
+    /// Every tool that a test or a repair asks for, as often as one does.
+    pub fn tools(&self) -> impl Iterator<Item = &String> {
+        let tests = self.tests.values().flat_map(|t| &t.tools);
+        tests.chain(self.repairs.values().flat_map(|r| &r.tools))
     }
 
     /// A fact by its name in formulas, where dashes may be written as underscores.

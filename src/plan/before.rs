@@ -60,12 +60,7 @@ pub(crate) fn first_look(planner: &Planner<'_>, belief: &Belief, situation: &Sit
         .filter(|t| knowledge.tests[t.index()].first && offer.tests[t.index()] && !situation.answered.contains(t))
         .find(|t| {
             let table = &model.tests[t.index()];
-            let mentions = |c: &CauseId| table.shown(*c).is_some();
-            let bears = belief.share(|b| {
-                let (present, n) = b.present();
-                present[..n].iter().any(mentions)
-            });
-            bears >= FIRST_LOOK
+            belief.chance_of(|c| table.shown(c).is_some()) >= FIRST_LOOK
         })
 }
 

@@ -172,10 +172,7 @@ pub fn plan(call: &Call<'_>, wishes: &Wishes) -> VisitPlan {
     let of_sign = |id: &String| engine.knowledge.signs.get(id);
     let truck = Truck::new(engine, &situation.site, who, &wishes.carried);
     let two_signs = signs.iter().filter_map(of_sign).any(|s| s.two);
-    let heavy = call.belief().share(|b| {
-        let (present, n) = b.present();
-        present[..n].iter().any(|c| truck.takes_two(*c))
-    });
+    let heavy = chance_of(call, |c| truck.takes_two(c));
     let problem = truck.problem(situation, call.belief());
     let loaded = problem.load(wishes.rate);
     let planner = engine.planner();
@@ -198,10 +195,7 @@ pub fn plan(call: &Call<'_>, wishes: &Wishes) -> VisitPlan {
 /// Who goes, and the chance that only an electrician can put it right.
 fn who_goes(call: &Call<'_>, wishes: &Wishes) -> (Who, f64) {
     let for_technician = Truck::new(call.engine, &call.situation().site, Who::Technician, &wishes.carried);
-    let electrician = call.belief().share(|b| {
-        let (present, n) = b.present();
-        present[..n].iter().any(|c| for_technician.only_for_others(*c))
-    });
+    let electrician = chance_of(call, |c| for_technician.only_for_others(c));
     if electrician >= SEND_ELECTRICIAN {
         return (Who::Electrician, electrician);
     }
@@ -209,6 +203,12 @@ fn who_goes(call: &Call<'_>, wishes: &Wishes) -> (Who, f64) {
     let of_sign = |id: &String| call.engine.knowledge.signs.get(id);
     let by_sign = signs.iter().filter_map(of_sign).map(|s| s.who).max();
     (by_sign.unwrap_or(Who::Technician).max(Who::Technician), electrician)
+}
+
+/// Chance that some cause of a kind is there; the kind is asked once a cause, not once a branch.
+fn chance_of(call: &Call<'_>, kind: impl Fn(CauseId) -> bool) -> f64 {
+    let by_cause: Vec<bool> = (0..call.engine.model.causes()).map(|c| kind(CauseId::at(c))).collect();
+    call.belief().chance_of(|c| by_cause[c.index()])
 }
 
 fn kit(engine: &Engine, call: &Call<'_>) -> Vec<String> {
@@ -313,12 +313,15 @@ impl Problem<'_> {
 
     fn named(&self, engine: &Engine, bundle: Things) -> Vec<LoadThing> {
         let of = self.things.iter().enumerate().filter(|(i, _)| bundle & (1 << i) != 0);
-        let parts = || engine.knowledge.repairs.values().flat_map(|r| &r.parts);
         of.map(|(_, thing)| LoadThing {
             name: thing.name().to_owned(),
             tool: matches!(thing, Thing::Tool(_)),
             read: match thing {
-                Thing::Part(name) => parts().find(|p| p.name == *name).and_then(|p| p.read.clone()),
+                Thing::Part(name) => engine
+                    .knowledge
+                    .parts()
+                    .find(|p| p.name == *name)
+                    .and_then(|p| p.read.clone()),
                 Thing::Tool(_) => None,
             },
         })

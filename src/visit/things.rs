@@ -65,13 +65,7 @@ impl<'a> Truck<'a> {
             engine,
             site,
             going,
-            parts: engine
-                .knowledge
-                .repairs
-                .values()
-                .flat_map(|r| &r.parts)
-                .map(|p| p.name.as_str())
-                .collect(),
+            parts: engine.knowledge.parts().map(|p| p.name.as_str()).collect(),
             carried: on_it
                 .flat_map(|p| &p.covers)
                 .chain(carried)

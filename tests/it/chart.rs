@@ -315,15 +315,7 @@ fn every_built_in_symptom_draws() {
         let wanted = wanted(&engine, id, if i % 15 == 0 { 5 } else { 1 });
         let (chart, page) = on_one_page(&engine, &wanted, &walks(&engine, &wanted)).expect("room");
         assert!((1..=wanted.most).contains(&chart.boxes.len()));
-        apart(
-            &chart,
-            &page
-                .drawing
-                .blocks
-                .iter()
-                .map(|b| (b.label, b.frame))
-                .collect::<Vec<_>>(),
-        );
+        apart(&chart, &framed(&page));
         inside_page(&page);
         let picture = svg(&chart, &page).expect("filled");
         roxmltree::Document::parse(&picture).expect(id);
@@ -454,15 +446,7 @@ fn forty_boxes_fit_on_the_front_and_can_be_read() {
     let page = Page::fit(&chart).expect("room for forty boxes");
     assert_eq!(page.drawing.blocks.len(), 40);
     inside_page(&page);
-    apart(
-        &chart,
-        &page
-            .drawing
-            .blocks
-            .iter()
-            .map(|b| (b.label, b.frame))
-            .collect::<Vec<_>>(),
-    );
+    apart(&chart, &framed(&page));
     let (wide, high) = page.lie.room();
     for (a, b) in [(210.0, 297.0), (215.9, 279.4)] {
         let (across, down) = if wide > high { (b, a) } else { (a, b) };
@@ -497,6 +481,11 @@ fn inside_page(page: &Page) {
     assert!(back.size >= SMALLEST && back.head_top + back.head_height <= back.foot_top);
     let lines = back.foot.iter().map(Vec::len).max().unwrap_or(0);
     assert!(back.foot_top + counted(lines) * back.size * 1.16 <= high + 1e-6);
+}
+
+/// Label and frame of every box of a page.
+fn framed(page: &Page) -> Vec<(Rect, Rect)> {
+    page.drawing.blocks.iter().map(|b| (b.label, b.frame)).collect()
 }
 
 /// No frame or label lies on another; labels have their own frame below them.

@@ -12,7 +12,7 @@ use pintle::report::{REDACTED, ServiceRecord, customer_page, markdown, record_pa
 use proptest::prelude::*;
 use roxmltree::{Document, Node, ParsingOptions};
 
-use crate::report::{ENGINE, case, entry, opened, with_failed_retest};
+use crate::report::{ENDINGS, ENGINE, case, entry, opened, with_failed_retest};
 
 /// What only a page of a repaired and retested gate may say.
 const SAFE: [&str; 2] = ["You may use the gate again", "Repaired and tested"];
@@ -449,18 +449,6 @@ fn pages_are_written_where_they_are_told_and_nothing_is_overwritten() {
         "{page}"
     );
 }
-
-const ENDINGS: [Option<Ending>; 9] = [
-    None,
-    Some(Ending::Fixed),
-    Some(Ending::Explained),
-    Some(Ending::NoFaultFound),
-    Some(Ending::Waiting),
-    Some(Ending::Referred),
-    Some(Ending::OutOfUse),
-    Some(Ending::DeficiencyRefused),
-    Some(Ending::Withdrawn),
-];
 
 proptest! {
     #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]

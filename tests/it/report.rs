@@ -286,7 +286,8 @@ fn an_ending_that_the_journal_does_not_bear_out_is_called_that() {
     assert!(page(&Call::in_memory(&ENGINE, entries)).contains("DOES NOT BEAR THAT OUT"));
 }
 
-const ENDINGS: [Option<Ending>; 9] = [
+/// Every way in which a call may end, or not.
+pub(crate) const ENDINGS: [Option<Ending>; 9] = [
     None,
     Some(Ending::Fixed),
     Some(Ending::Explained),

@@ -36,12 +36,8 @@ fn twice(found: &mut Found<'_>) {
 /// What the kit covers is a part or a tool of some step, by its name.
 fn idle(found: &mut Found<'_>) {
     let knowledge = found.knowledge;
-    let parts = knowledge.repairs.values().flat_map(|r| &r.parts).map(|p| &p.name);
-    let tools = knowledge.repairs.values().flat_map(|r| &r.tools);
-    let used: BTreeSet<&String> = parts
-        .chain(tools)
-        .chain(knowledge.tests.values().flat_map(|t| &t.tools))
-        .collect();
+    let parts = knowledge.parts().map(|p| &p.name);
+    let used: BTreeSet<&String> = parts.chain(knowledge.tools()).collect();
     for (id, piece) in &knowledge.kit {
         for (i, name) in piece.covers.iter().enumerate() {
             if !used.contains(name) {
