@@ -68,6 +68,7 @@ fn margins(chart: &Chart) -> String {
     lines.extend(chart.head.iter().flat_map(part));
     let cautions = chart.cautions.iter().enumerate();
     lines.extend(cautions.map(|(i, c)| format!("Caution {}. {c}", i + 1)));
+    lines.extend(chart.foot.iter().flat_map(part));
     lines
         .iter()
         .flat_map(|l| textwrap::wrap(l, 120))

@@ -21,6 +21,8 @@ pub struct Wanted {
     pub symptom: SymptomId,
     /// What is known of the site.
     pub site: SiteFacts,
+    /// What the site is called; none for a card that is of no one gate.
+    pub name: Option<String>,
     /// On the phone or at the gate.
     pub at: At,
     /// The most that whoever reads it may do.
@@ -28,6 +30,9 @@ pub struct Wanted {
     /// Most boxes.
     pub most: usize,
 }
+
+/// Where the drawing ends, a cause with at least this chance is named.
+const WORTH_NAMING: f64 = 0.1;
 
 /// Grows the walks of a card; `each` is called for every box that was planned. This is what takes time.
 #[must_use]
@@ -370,7 +375,21 @@ impl<'a> Words<'a> {
             (true, _) => "Then".to_owned(),
             (false, _) => format!("Else ({})", percent(share)),
         };
-        Some(format!("{what}: office"))
+        let likely = if all { self.leading(stage) } else { String::new() };
+        Some(format!("{likely}{what}: office"))
+    }
+
+    /// Where the drawing ends, what is likeliest there.
+    fn leading(&self, stage: &Stage) -> String {
+        let causes = &self.knowledge().causes;
+        let likely = stage.leading.iter().filter(|(_, p)| *p >= WORTH_NAMING);
+        let named: Vec<String> = likely
+            .map(|(c, p)| format!("{} {}", plain_text(&causes[c.index()].title), percent(*p)))
+            .collect();
+        if named.is_empty() {
+            return String::new();
+        }
+        format!("Likely here: {}. ", named.join("; "))
     }
 
     /// The answer, with its limits if it is a band of numbers.
@@ -408,10 +427,11 @@ impl<'a> Words<'a> {
             Some(format!("{} {said}", fact.ask))
         });
         let known: Vec<String> = known.collect();
+        let name = self.wanted.name.as_deref().unwrap_or("Site");
         let site = if known.is_empty() {
-            "Site: nothing known beforehand".to_owned()
+            format!("{name}: nothing known beforehand")
         } else {
-            format!("Site: {}", known.join("; "))
+            format!("{name}: {}", known.join("; "))
         };
         [format!("{whom}, who sees the gate do it now"), site]
             .iter()

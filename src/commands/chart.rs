@@ -6,10 +6,11 @@ use std::path::{Path, PathBuf};
 use clap::ValueEnum;
 
 use super::progress::Progress;
-use super::{CommandError, Exit, Packs, site_of, symptom_named};
+use super::{CommandError, Data, Exit, Packs, site_of, symptom_named};
 use crate::chart::{self, Wanted, dot, gather, grow, html, on_one_page, svg};
 use crate::knowledge::WithCases;
 use crate::knowledge::schema::{At, Who};
+use crate::model::SiteFacts;
 use crate::settings::Settings;
 
 /// Arguments of `pintle chart`.
@@ -33,6 +34,9 @@ pub struct Args {
     /// A fact of the site, such as gate-type=swing; may be given several times
     #[arg(long = "fact", value_name = "FACT=VALUE")]
     pub facts: Vec<String>,
+    /// A known site (`pintle site`): its card, by what its file says
+    #[arg(long, value_name = "NAME")]
+    pub site: Option<String>,
     /// Most boxes, 1 to 200; the likeliest are kept, and fewer where the front has no room for more
     #[arg(long, default_value_t = 40, value_parser = clap::value_parser!(u16).range(1..=200))]
     pub most: u16,
@@ -45,6 +49,9 @@ pub struct Args {
     /// Packs.
     #[command(flatten)]
     pub packs: Packs,
+    /// Calls, and the site files beside them.
+    #[command(flatten)]
+    pub data: Data,
 }
 
 /// As what a card is written.
@@ -77,9 +84,19 @@ pub enum Reader {
 /// When the knowledge has errors, the symptom or a fact is unknown, the card has no room, or the output can't be written.
 pub fn run(args: &Args, settings: &Settings, out: &mut dyn Write) -> Result<Exit, CommandError> {
     let engine = args.packs.engine(settings, WithCases::No)?;
+    let known = match &args.site {
+        Some(name) => Some(super::site::store(&args.data.folder(settings)?).load(name)?),
+        None => None,
+    };
+    let of_file = |known| crate::site::facts(known, &engine.knowledge, super::site::today());
+    let mut site = known.as_ref().map_or_else(SiteFacts::unknown, of_file);
+    // What was typed now replaces what the file says.
+    let typed = site_of(&engine, &args.facts)?;
+    typed.iter().for_each(|(fact, value)| site.learn(fact, value));
     let wanted = Wanted {
         symptom: symptom_named(&engine, &args.symptom)?,
-        site: site_of(&engine, &args.facts)?,
+        site,
+        name: known.map(|known| known.name),
         at: if args.phone { At::Phone } else { At::Gate },
         who: match args.who {
             Reader::Anyone => Who::Anyone,

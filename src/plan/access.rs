@@ -166,10 +166,11 @@ impl Costs {
     }
 
     /// Minutes to get there: the visit, if nobody has come yet and a caller can't do it, walking, opening every cover on the path that is not open, switching every condition that is needed and does not hold.
-    /// Closing and restoring are charged with opening.
+    /// Closing and restoring are charged with opening. Nobody walks for what a caller is asked on the phone.
     #[must_use]
     pub fn access(&self, action: &ActionCosts, standing: &Standing) -> f64 {
         let walk = match (standing.at, action.place) {
+            _ if on_the_phone(action, standing) => 0.0,
             (Some(here), Some(there)) if here != there => self.walk[here] + self.walk[there],
             (None, Some(there)) => self.walk[there],
             _ => 0.0,
@@ -216,8 +217,10 @@ impl Costs {
 
     /// Where one stands after the action.
     pub fn go(&self, action: &ActionCosts, standing: &mut Standing) {
-        standing.visiting |= !action.by_phone;
-        standing.at = action.place.or(standing.at);
+        if !on_the_phone(action, standing) {
+            standing.visiting = true;
+            standing.at = action.place.or(standing.at);
+        }
         standing.open.extend(action.covers.iter().copied());
         for &condition in &action.needs {
             standing.switch(condition);
@@ -246,6 +249,11 @@ impl Costs {
     pub fn repair(&self, id: RepairId) -> &ActionCosts {
         &self.repairs[id.index()]
     }
+}
+
+/// Whether the action is done by a caller while nobody has come.
+fn on_the_phone(action: &ActionCosts, standing: &Standing) -> bool {
+    action.by_phone && !standing.visiting
 }
 
 /// Groups of repairs that are reached alike: at the same place, inside the same covers, under the same conditions.

@@ -180,6 +180,23 @@ impl Cells {
         }
     }
 
+    /// The likeliest hypotheses of a shortlist alone: the fewest with this share of its weight. `None` where that is no shorter.
+    pub(crate) fn likeliest(&self, share: f64) -> Option<Self> {
+        let (all, mut held, mut n) = (self.mass(), 0.0, 0);
+        for weights in &self.weights {
+            if n >= ALWAYS_KEPT && held >= share * all {
+                break;
+            }
+            held += weights.iter().sum::<f64>();
+            n += 1;
+        }
+        (n < self.weights.len()).then(|| Self {
+            shared: Rc::new(Shared::new(self.shared.cells[..n].to_vec(), self.shared.by_cause.len())),
+            weights: self.weights[..n].to_vec(),
+            kept: self.kept * held / all,
+        })
+    }
+
     /// Total weight.
     #[must_use]
     pub fn mass(&self) -> f64 {

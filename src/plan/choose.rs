@@ -65,7 +65,7 @@ pub struct Choice {
     pub early: bool,
     /// No policy can cost less.
     pub lower_bound: f64,
-    /// Every other action that was priced, cheapest first.
+    /// Every other action that was priced on the whole shortlist, cheapest first.
     pub others: Vec<Priced>,
     /// Share of the posterior that planning looked at.
     pub kept: f64,
@@ -99,6 +99,8 @@ pub struct Planner<'a> {
     pub(super) costs: Cow<'a, Costs>,
     proposal: Proposal,
     shortlist: f64,
+    /// Questions are first priced on hypotheses with this share of the shortlist; `None`: on all of it at once.
+    first_look: Option<f64>,
     /// Giving up is priced at so many times what it costs.
     patience: f64,
 }
@@ -106,6 +108,11 @@ pub struct Planner<'a> {
 /// Before giving up the plan looks once more, as if giving up cost so many times what it does: one step ahead it can't see that two tests
 /// together, or the first of two repairs, lead somewhere.
 const PATIENCE: f64 = 3.0;
+
+/// Questions are priced on the likeliest hypotheses with this share of the shortlist before they are priced on all of it.
+const FIRST_LOOK: f64 = 0.95;
+/// So many of them then are.
+const PROMISING: usize = 20;
 
 impl<'a> Planner<'a> {
     /// The product's planner.
@@ -123,6 +130,7 @@ impl<'a> Planner<'a> {
             costs,
             proposal: Proposal::default(),
             shortlist: SHORTLIST_MASS,
+            first_look: Some(FIRST_LOOK),
             patience: 1.0,
         }
     }
@@ -131,6 +139,13 @@ impl<'a> Planner<'a> {
     #[must_use]
     pub fn proposing(mut self, proposal: Proposal) -> Self {
         self.proposal = proposal;
+        self
+    }
+
+    /// The same planner without the first look: every question is priced on the whole shortlist.
+    #[must_use]
+    pub fn pricing_all(mut self) -> Self {
+        self.first_look = None;
         self
     }
 
@@ -222,26 +237,20 @@ impl<'a> Planner<'a> {
         let pricing = self.pricing(&offer, &answered);
         let order = pricing.best_order(cells.clone(), &situation.standing);
         let mass = cells.mass().max(f64::MIN_POSITIVE);
-        let mut priced: Vec<Priced> = Vec::new();
-        for test in (0..self.model.tests.len())
+        let tests = (0..offer.tests.len())
             .map(TestId::at)
-            .filter(|t| offer.tests[t.index()])
-        {
-            if let Some(price) = self.price_test(&pricing, &cells, situation, test, order.dearest) {
-                priced.push(Priced {
-                    action: Action::Test(test),
-                    cost: price.total(),
-                });
-            }
-        }
-        for fact in (0..self.knowledge.facts.len()).map(FactId::at) {
-            if let Some(price) = self.price_fact(belief, &offer, &cells, situation, fact) {
-                priced.push(Priced {
-                    action: Action::Fact(fact),
-                    cost: price.total(),
-                });
-            }
-        }
+            .filter(|t| offer.tests[t.index()]);
+        let facts = (0..self.knowledge.facts.len()).map(FactId::at);
+        let questions = tests.map(Action::Test).chain(facts.map(Action::Fact));
+        let mut priced = self.price_promising(questions.collect(), &cells, &|question, cells| match question {
+            Action::Test(test) => self
+                .price_test(&pricing, cells, situation, test, order.dearest)
+                .map(Price::total),
+            Action::Fact(fact) => self
+                .price_fact(belief, &offer, cells, situation, fact)
+                .map(Price::total),
+            _ => None,
+        });
         priced.push(Priced {
             action: Action::Refer,
             cost: self.refer(),
@@ -274,6 +283,31 @@ impl<'a> Planner<'a> {
             others: priced.split_off(1),
             kept: cells.kept,
         }
+    }
+
+    /// Prices of questions: all of them first on the likeliest hypotheses alone, then on the whole shortlist those that came out cheapest.
+    ///
+    /// Nearly all hypotheses of a large posterior are pairs that hold next to nothing of it together.
+    pub(super) fn price_promising(
+        &self,
+        questions: Vec<Action>,
+        cells: &Cells,
+        price: &dyn Fn(Action, &Cells) -> Option<f64>,
+    ) -> Vec<Priced> {
+        let on = |questions: &[Action], cells: &Cells| -> Vec<Priced> {
+            let priced = questions.iter().filter_map(|&action| {
+                let cost = price(action, cells)?;
+                Some(Priced { action, cost })
+            });
+            priced.collect()
+        };
+        let Some(likeliest) = self.first_look.and_then(|share| cells.likeliest(share)) else {
+            return on(&questions, cells);
+        };
+        let mut promising = on(&questions, &likeliest);
+        cheapest_first(&mut promising);
+        let promising: Vec<Action> = promising.iter().take(PROMISING).map(|p| p.action).collect();
+        on(&promising, cells)
     }
 
     /// Expected minutes of one action followed by the best order: what [`Choice`] compares. `None` if it is not on offer.
@@ -343,7 +377,7 @@ impl<'a> Planner<'a> {
                 let mut following = cells.clone().follow();
                 let (_, lucky) = following.try_repair(self.model, repair);
                 let after = cells.with_weights(following.into_weights());
-                let mut allowed = offer.repairs.clone();
+                let mut allowed = offer.in_orders.clone();
                 allowed[repair.index()] = false;
                 let rest = Pricing {
                     allowed: &allowed,
@@ -398,15 +432,21 @@ impl<'a> Planner<'a> {
         answered
     }
 
+    /// What pricing works on. Whoever a call on the phone is referred to has to come too.
     pub(super) fn pricing<'b>(&'b self, offer: &'b Offer, answered: &'b [bool]) -> Pricing<'b> {
         Pricing {
             model: self.model,
             costs: &self.costs,
             offer,
-            allowed: &offer.repairs,
+            allowed: &offer.in_orders,
             answered,
             proposal: self.proposal,
-            refer: self.refer(),
+            refer: self.refer()
+                + if offer.at == At::Phone {
+                    self.costs.travel()
+                } else {
+                    0.0
+                },
             callback: self.callback(),
         }
     }

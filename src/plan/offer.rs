@@ -107,6 +107,10 @@ pub struct Offer {
     pub tests: Vec<bool>,
     /// Repairs.
     pub repairs: Vec<bool>,
+    /// Repairs that an order may hold which goes on from here: on the phone those that a visit allows too.
+    pub in_orders: Vec<bool>,
+    /// Where it is offered.
+    pub at: At,
     /// Number facts that a test waits for.
     pub facts_first: Vec<Vec<String>>,
     /// Ending with nothing found: only where *nothing wrong* leads the ranking.
@@ -149,6 +153,8 @@ impl Offer {
         let mut offer = Self {
             tests: Vec::new(),
             repairs: Vec::new(),
+            in_orders: Vec::new(),
+            at: situation.at,
             facts_first: Vec::new(),
             no_fault_found: false,
         };
@@ -180,6 +186,12 @@ impl Offer {
                     && within_reach(costs.repair(id))
                     && site.holds(&repair.when) == Some(true),
             );
+        }
+        offer.in_orders.clone_from(&offer.repairs);
+        if situation.at == At::Phone {
+            let there = Self::at_site(knowledge, model, costs, belief, &situation.arrived(), site);
+            let later = there.repairs.iter().zip(&mut offer.in_orders);
+            later.for_each(|(there, here)| *here |= there);
         }
         let nothing = belief.nothing();
         offer.no_fault_found = nothing > belief.not_listed() && chances.iter().all(|p| *p < nothing);

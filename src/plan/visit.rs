@@ -52,20 +52,10 @@ impl Planner<'_> {
     /// The next step of a call on the phone.
     pub(super) fn cheapest_by_phone(&self, situation: &Situation, belief: &Belief) -> Choice {
         let site = &situation.site;
-        let (here, there) = (
-            self.offer(belief, situation, site),
-            self.offer(belief, &situation.arrived(), site),
-        );
-        let either = |(a, b): (&bool, &bool)| *a || *b;
-        let allowed: Vec<bool> = here.repairs.iter().zip(&there.repairs).map(either).collect();
+        let here = self.offer(belief, situation, site);
+        let there = self.offer(belief, &situation.arrived(), site);
         let answered = self.answered(situation);
-        let priced_here = self.pricing(&here, &answered);
-        let pricing = Pricing {
-            allowed: &allowed,
-            // Whoever it is referred to has to come too.
-            refer: priced_here.refer + self.costs.travel(),
-            ..priced_here
-        };
+        let pricing = self.pricing(&here, &answered);
         let at_gate = Pricing {
             allowed: &there.repairs,
             ..pricing
@@ -81,21 +71,16 @@ impl Planner<'_> {
             cost: send,
         }];
         let tests = (0..here.tests.len()).map(TestId::at).filter(|t| here.tests[t.index()]);
-        priced.extend(tests.filter_map(|test| {
-            let price = self.price_test(&pricing, &cells, situation, test, order.dearest)?;
-            Some(Priced {
-                action: Action::Test(test),
-                cost: price.own + share * price.after,
-            })
-        }));
         let told = |fact: &FactId| self.knowledge.facts[fact.index()].caller.is_some();
         let facts = (0..self.knowledge.facts.len()).map(FactId::at).filter(told);
-        priced.extend(facts.filter_map(|fact| {
-            let price = self.price_fact(belief, &here, &cells, situation, fact)?;
-            Some(Priced {
-                action: Action::Fact(fact),
-                cost: price.own + share * price.after,
-            })
+        let questions = tests.map(Action::Test).chain(facts.map(Action::Fact));
+        priced.extend(self.price_promising(questions.collect(), &cells, &|question, cells| {
+            let price = match question {
+                Action::Test(test) => self.price_test(&pricing, cells, situation, test, order.dearest)?,
+                Action::Fact(fact) => self.price_fact(belief, &here, cells, situation, fact)?,
+                _ => return None,
+            };
+            Some(price.own + share * price.after)
         }));
         if here.no_fault_found {
             priced.push(Priced {

@@ -77,6 +77,7 @@ fn wanted(engine: &Engine, symptom: &str, most: usize) -> Wanted {
     Wanted {
         symptom: engine.model.symptom_id(symptom).expect("a symptom"),
         site: SiteFacts::unknown(),
+        name: None,
         at: At::Gate,
         who: Who::Technician,
         most,
