@@ -299,6 +299,7 @@ impl Answerer for CaseAnswerer<'_> {
                 shown: self.case.now == Now::Present && !self.left.is_empty(),
             },
             Step::Retest { line } => Event::Retest {
+                each: Vec::new(),
                 line: line.clone(),
                 passed: Some(!self.fails(line)),
                 note: String::new(),

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::terms::Terms;
-use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Who};
+use crate::knowledge::schema::{At, Condition, Each, Ending, Now, Provocation, Who};
 use crate::visit::VisitPlan;
 
 /// One line of a journal.
@@ -52,6 +52,16 @@ pub enum Target {
     Repair(String),
     /// A fact.
     Fact(String),
+}
+
+/// One of the devices or places that a line of the retest is gone through by.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Retested {
+    /// Where it is, and what it did.
+    pub what: String,
+    /// It did what it has to.
+    pub passed: bool,
 }
 
 /// One event.
@@ -153,6 +163,13 @@ pub enum Event {
         value: String,
         /// The day it was read.
         date: String,
+    },
+    /// What the safety retest goes through one by one, from the site file.
+    Fitted {
+        /// What they are.
+        each: Each,
+        /// Each of them, by its place.
+        what: Vec<String>,
     },
     /// The same complaint at the same site so soon after a call that it is a callback of it. No evidence: it changes no percentage.
     Callback {
@@ -271,6 +288,9 @@ pub enum Event {
         /// Reading or remark.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         note: String,
+        /// Devices or places that it was gone through one by one.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        each: Vec<Retested>,
     },
     /// Held-off commands, settings and what a repair wiped were given back.
     GivenBack {

@@ -22,7 +22,7 @@ pub use callback::{CALLBACK_DAYS, Earlier, called_back, days_between};
 pub(crate) use case::answer_event;
 pub use case::{CaseAnswerer, CaseResult, minutes, play};
 pub use check_cases::{check_case, check_cases};
-pub use event::{Entry, Event, Rank, Seen, Target};
+pub use event::{Entry, Event, Rank, Retested, Seen, Target};
 pub use journal::{Journal, JournalError, Stored};
 pub use opening::{Danger, First, Opening, opening, openings};
 pub(crate) use plain::plain_answer;

@@ -10,7 +10,7 @@ use super::reading::{Evaluated, evaluate_with};
 use super::terms::{Terms, not_carried};
 use super::{Earlier, Engine, Journal, JournalError, callback};
 use crate::belief::{Answer, Belief, Conflict, Epoch, Evidence, Prior, Proof, Spell, conflict};
-use crate::knowledge::schema::{At, Condition, Ending, Now, Provocation, Severity, Who};
+use crate::knowledge::schema::{At, Condition, Each, Ending, Now, Provocation, Severity, Who};
 use crate::model::{CauseId, Model, SiteFacts, SymptomId, TestId};
 use crate::plan::{Choice, Situation, Standing};
 use crate::visit::VisitPlan;
@@ -155,6 +155,7 @@ pub(super) struct State {
     pub(super) callback: Option<(String, String)>,
     pub(super) remembered: BTreeMap<String, (String, String)>,
     pub(super) baselines: Vec<(String, Before)>,
+    pub(super) fitted: Vec<(Each, String)>,
     pub(super) terms: Terms,
     /// Tools that the terms say are not in the truck.
     not_carried: BTreeSet<String>,
@@ -398,6 +399,14 @@ impl<'a> Call<'a> {
         &self.state.retest
     }
 
+    /// What the site file lists of these, in its order.
+    #[must_use]
+    pub fn fitted(&self, each: Each) -> Vec<&str> {
+        let of = |listed: Each| listed == each || (each == Each::Device && matches!(listed, Each::Eye | Each::Edge));
+        let listed = self.state.fitted.iter().filter(|(listed, _)| of(*listed));
+        listed.map(|(_, what)| what.as_str()).collect()
+    }
+
     /// Remarks.
     #[must_use]
     pub fn notes(&self) -> &[String] {
@@ -515,6 +524,7 @@ fn is_answer(event: &Event) -> bool {
             | Event::Fact { from: Some(_), .. }
             | Event::Remembered { .. }
             | Event::Baseline { .. }
+            | Event::Fitted { .. }
             | Event::Callback { .. }
     )
 }
@@ -552,6 +562,7 @@ impl State {
             callback: None,
             remembered: BTreeMap::new(),
             baselines: Vec::new(),
+            fitted: Vec::new(),
             terms: Terms::default(),
             not_carried: BTreeSet::new(),
         }
@@ -749,7 +760,8 @@ impl State {
                     self.situation.standing.switch(Condition::LeafSecured);
                 }
             }
-            Event::Retest { line, passed, note } => {
+            Event::Fitted { each, what } => self.fitted.extend(what.iter().map(|w| (*each, w.clone()))),
+            Event::Retest { line, passed, note, .. } => {
                 self.retest.insert(line.clone(), (*passed, note.clone()));
             }
             Event::GivenBack { .. } => self.given_back = true,

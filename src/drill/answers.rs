@@ -34,6 +34,7 @@ impl Answerer for SimulatedSite<'_> {
                 line: line.clone(),
                 passed: Some(self.passes(line)),
                 note: String::new(),
+                each: Vec::new(),
             },
             _ => return Ok(Reply::Events(Vec::new())),
         };

@@ -392,6 +392,7 @@ fn retested(line: &str, passed: bool) -> Event {
         line: line.to_owned(),
         passed: Some(passed),
         note: String::new(),
+        each: Vec::new(),
     }
 }
 

@@ -362,6 +362,35 @@ pub enum Severity {
     Kill,
 }
 
+/// What a line of the safety retest is gone through one by one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Each {
+    /// Photo eyes.
+    Eye,
+    /// Contact edges.
+    Edge,
+    /// Eyes and edges.
+    Device,
+    /// Places at which a body can be caught while the gate closes.
+    ClosingPlace,
+    /// The same while it opens.
+    OpeningPlace,
+}
+
+impl Each {
+    /// One of them, in words.
+    #[must_use]
+    pub fn say(self) -> &'static str {
+        match self {
+            Self::Eye => "eye",
+            Self::Edge => "edge",
+            Self::Device => "device",
+            Self::ClosingPlace | Self::OpeningPlace => "place",
+        }
+    }
+}
+
 /// A kind of task to which standing cautions attach.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
@@ -888,6 +917,8 @@ pub struct RetestLine {
     pub plain: Option<String>,
     /// The question; yes is a pass.
     pub ask: String,
+    /// It is gone through one by one: each is a line of the record by itself.
+    pub each: Option<Each>,
     /// Sites it applies to. A fact that nobody knows counts as applying.
     #[serde(default)]
     #[schemars(schema_with = "super::json_schema::when")]

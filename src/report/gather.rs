@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::privacy::{looks_like_code, plain_text};
 use super::record::{
     BookedVisit, Complaint, DoneRepair, Labelled, LoadedLine, NoteLine, OutOfUseLine, Reference, RetestLine,
-    RetestResult, ServiceRecord, SignAnswer, SignsAsked, Timed, VERSION,
+    RetestResult, RetestedLine, ServiceRecord, SignAnswer, SignsAsked, Timed, VERSION,
 };
 use super::{ending, phrases, ranking, reading_lines, reasoning, recommend};
 use crate::call::{Call, DANGER, Entry, Event, RepairDone, Target, minutes};
@@ -36,6 +36,7 @@ impl ServiceRecord {
                 Event::Opened { at, .. } => Some(format!("opened {}", phrases::place(*at))),
                 Event::Resumed { at, .. } => Some(format!("taken up again {}", phrases::place(*at))),
                 Event::Paused => Some("left for later".to_owned()),
+                Event::Caller { at_gate, others } => Some(phrases::caller(*at_gate, others)),
                 _ => None,
             }),
             technician: technician(call),
@@ -392,15 +393,35 @@ fn retest(call: &Call<'_>) -> Vec<RetestLine> {
                 None => (RetestResult::NotDone, String::new()),
             };
             let counts = call.retest().contains_key(id);
+            let each = if counts { one_by_one(call, id) } else { Vec::new() };
             RetestLine {
                 title: plain_text(&line.title),
                 plain: plain_text(line.plain.as_ref().unwrap_or(&line.title)),
                 time: retested(call, id).filter(|_| counts),
                 result,
                 remark,
+                each,
             }
         })
         .collect()
+}
+
+/// Devices or places of a line, as it was done last.
+fn one_by_one(call: &Call<'_>, line: &str) -> Vec<RetestedLine> {
+    let done = standing(call).filter_map(|(_, e)| match &e.event {
+        Event::Retest { line: l, each, .. } if l == line => Some(each),
+        _ => None,
+    });
+    let each = done.last().into_iter().flatten();
+    each.map(|one| RetestedLine {
+        what: plain_text(&one.what),
+        result: if one.passed {
+            RetestResult::Passed
+        } else {
+            RetestResult::NotPassed
+        },
+    })
+    .collect()
 }
 
 /// When a line was done last.
@@ -420,10 +441,16 @@ fn deficiencies(call: &Call<'_>, retest: &[RetestLine]) -> Vec<Labelled> {
     failed
         .map(|l| Labelled {
             label: l.title.clone(),
-            text: if l.remark.is_empty() {
-                l.result.say().to_owned()
-            } else {
-                format!("{}: {}", l.result.say(), l.remark)
+            text: {
+                let failed = l.each.iter().filter(|one| one.result == RetestResult::NotPassed);
+                let what: Vec<&str> = std::iter::once(l.remark.as_str())
+                    .filter(|remark| !remark.is_empty())
+                    .chain(failed.map(|one| one.what.as_str()))
+                    .collect();
+                match what.is_empty() {
+                    true => l.result.say().to_owned(),
+                    false => format!("{}: {}", l.result.say(), what.join("; ")),
+                }
             },
         })
         .collect()

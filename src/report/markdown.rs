@@ -425,6 +425,18 @@ fn retest(page: &mut Page, line: &RetestLine) {
     };
     let time = line.time.as_deref().map_or_else(|| "-".to_owned(), when);
     page.row(&[&escape(&line.title), &result, &escape(&line.remark), &time]);
+    for one in &line.each {
+        page.row(&[
+            "",
+            if one.result == super::RetestResult::Passed {
+                "passed"
+            } else {
+                "**NOT PASSED**"
+            },
+            &escape(&one.what),
+            "",
+        ]);
+    }
 }
 
 fn note(line: &NoteLine) -> String {

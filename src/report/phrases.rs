@@ -30,6 +30,20 @@ pub(super) fn percent(p: f64) -> String {
     }
 }
 
+/// Where the caller stood, and who else was there.
+pub(super) fn caller(at_gate: bool, others: &str) -> String {
+    let stood = if at_gate {
+        "the caller stood clear of the gate"
+    } else {
+        "the caller was not at the gate"
+    };
+    if others.is_empty() {
+        stood.to_owned()
+    } else {
+        format!("{stood}; also there: {}", plain_text(others))
+    }
+}
+
 /// Where a call is taken.
 pub(super) fn place(at: At) -> &'static str {
     match at {
@@ -268,7 +282,9 @@ pub(super) fn taken_back(knowledge: &Knowledge, event: &Event) -> String {
                 .map_or(shortcut.as_str(), |s| &s.title);
             format!("not allowed, done in a drill: {}", plain_text(title))
         }
-        Event::Remembered { .. } | Event::Baseline { .. } => "something that the site file says".to_owned(),
+        Event::Remembered { .. } | Event::Baseline { .. } | Event::Fitted { .. } => {
+            "something that the site file says".to_owned()
+        }
         Event::Callback { of, .. } => format!("a callback of call {}", plain_text(of)),
         Event::Terms(_) => "labour rate, meters and tools".to_owned(),
         Event::Retracted { .. } | Event::Paused | Event::Drill { .. } => "a step of the journal".to_owned(),

@@ -26,12 +26,16 @@ fn redact(event: &mut Event) {
         Event::Complaint { words: text, .. }
         | Event::Note { text }
         | Event::Repaired { note: text, .. }
-        | Event::Retest { note: text, .. }
         | Event::SignsCleared { how: text, .. }
         | Event::Caller { others: text, .. }
         | Event::Remembered { from: text, .. }
         | Event::Answer { said: Some(text), .. }
         | Event::Ended { text, .. } => leave_out(text),
+        Event::Retest { note, each, .. } => {
+            leave_out(note);
+            each.iter_mut().for_each(|one| leave_out(&mut one.what));
+        }
+        Event::Fitted { what, .. } => what.iter_mut().for_each(leave_out),
         Event::OutOfUse { why, .. } => why.iter_mut().filter(|w| !is_machine_made(w)).for_each(leave_out),
         _ => {}
     }

@@ -415,6 +415,18 @@ pub struct RetestLine {
     pub result: RetestResult,
     /// Remark.
     pub remark: String,
+    /// Devices or places that it was gone through one by one.
+    pub each: Vec<RetestedLine>,
+}
+
+/// One of the devices or places of a line of the retest.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct RetestedLine {
+    /// Where it is, and what it did.
+    pub what: String,
+    /// What came of it.
+    pub result: RetestResult,
 }
 
 /// A note, or the mark that one was left out.

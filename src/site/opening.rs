@@ -3,11 +3,11 @@
 use jiff::civil::Date;
 
 use super::check::{newer_battery, value_of};
-use super::file::{SiteFile, day};
+use super::file::{SiteFile, Travel, day};
 use super::with_unit;
 use crate::call::{Event, days_between};
 use crate::knowledge::Knowledge;
-use crate::knowledge::schema::{BatteryFact, Fact};
+use crate::knowledge::schema::{BatteryFact, Each, Fact};
 use crate::model::SiteFacts;
 use crate::quantity::{Reading, parse_reading};
 use crate::report::plain_text;
@@ -15,7 +15,7 @@ use crate::report::plain_text;
 /// Days in a year, on the average of the calendar.
 const YEAR: f64 = 365.2425;
 
-/// The events with which a call at a known site opens: facts that stay, facts to be asked again with their old value, baselines.
+/// The events with which a call at a known site opens: facts that stay, facts to be asked again with their old value, baselines, what the retest goes through one by one.
 ///
 /// The journal then says by itself what the file said, whatever becomes of the file. What the knowledge does not have, or what is damaged, is left out: `check` tells of it.
 #[must_use]
@@ -67,6 +67,25 @@ pub fn events(site: &SiteFile, knowledge: &Knowledge, today: Date) -> Vec<Event>
             date: plain_text(&kept.date),
         })
     }));
+    let by_place = |travel: Travel| {
+        let places = site.protection.iter().filter(|p| p.travel == travel);
+        places.map(|p| format!("{}: {}", p.place, p.by)).collect::<Vec<_>>()
+    };
+    let fitted = [
+        (Each::Eye, site.eyes.clone()),
+        (Each::Edge, site.edges.clone()),
+        (Each::ClosingPlace, by_place(Travel::Closing)),
+        (Each::OpeningPlace, by_place(Travel::Opening)),
+    ];
+    events.extend(
+        fitted
+            .into_iter()
+            .filter(|(_, what)| !what.is_empty())
+            .map(|(each, what)| Event::Fitted {
+                each,
+                what: what.iter().map(|w| plain_text(w)).collect(),
+            }),
+    );
     events
 }
 

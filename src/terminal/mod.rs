@@ -8,6 +8,7 @@ mod many_calls;
 mod on_the_phone;
 mod page;
 mod person;
+mod retest;
 mod sheet;
 mod site_page;
 mod style;

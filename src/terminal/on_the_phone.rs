@@ -7,8 +7,12 @@ use super::person::{Command, Line, Person, TerminalError, to_mend};
 use super::visit_page::render_visit;
 use crate::call::{Call, Event, Rank, Reply, Step};
 use crate::knowledge::schema::{Ending, Test};
+use crate::report::looks_like_code;
 use crate::visit::{Wishes, plan};
 use crate::words::SymptomIndex;
+
+/// Said where a text looks like a code.
+const NO_CODES: &str = "That looks like a code or PIN. Codes are never taken down: leave it out.";
 
 /// So many outcomes are shown for words that may mean several.
 const SHOWN: usize = 4;
@@ -36,9 +40,15 @@ impl Person<'_> {
             return Ok(reply);
         };
         if let Some(Event::Caller { others, .. }) = events.last_mut() {
-            match self.line("who else is there, children and animals too (Enter: nobody):", "")? {
-                Line::Typed(text) => *others = text,
-                Line::Back => return self.answer_step(call, step),
+            loop {
+                match self.line("who else is there, children and animals too (Enter: nobody):", "")? {
+                    Line::Typed(text) if looks_like_code(&text) => self.note(NO_CODES),
+                    Line::Typed(text) => {
+                        *others = text;
+                        break;
+                    }
+                    Line::Back => return self.answer_step(call, step),
+                }
             }
         }
         Ok(Reply::Events(events))
@@ -83,8 +93,8 @@ impl Person<'_> {
                 }
                 Err(_) => {}
             }
-            if crate::report::looks_like_code(&text) {
-                self.note("That looks like a code or PIN. Codes are never taken down: leave it out.");
+            if looks_like_code(&text) {
+                self.note(NO_CODES);
                 continue;
             }
             let meant = meant(test, &text);

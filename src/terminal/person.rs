@@ -891,31 +891,8 @@ impl<'a> Person<'a> {
         Ok(Reply::Events(events))
     }
 
-    fn retest(&mut self, call: &Call<'_>, step: &Step, id: &str) -> Result<Reply, TerminalError> {
-        let reply = self.choice(call, step, 3, &|n| Event::Retest {
-            line: id.to_owned(),
-            passed: [Some(true), Some(false), None][n - 1],
-            note: String::new(),
-        })?;
-        let Reply::Events(mut events) = reply else {
-            return Ok(reply);
-        };
-        if let Some(Event::Retest { note, passed, .. }) = events.last_mut() {
-            let prompt = if *passed == Some(true) {
-                "reading or remark (Enter for none):"
-            } else {
-                "what was found, for the record:"
-            };
-            match self.line(prompt, "")? {
-                Line::Typed(text) => *note = text,
-                Line::Back => return self.answer_step(call, step),
-            }
-        }
-        Ok(Reply::Events(events))
-    }
-
     /// A numbered choice.
-    fn choice(
+    pub(super) fn choice(
         &mut self,
         call: &Call<'_>,
         step: &Step,
@@ -1406,6 +1383,7 @@ pub fn event_text(call: &Call<'_>, event: &Event) -> String {
             let title = knowledge.tests.get(test).map_or(test.as_str(), |t| &t.title);
             format!("baseline of {date}: {title}: {value}")
         }
+        Event::Fitted { what, .. } => format!("site file: {}", what.join("; ")),
         Event::Callback { of, text } if text.is_empty() => format!("callback of call {of}"),
         Event::Callback { text, .. } => format!("callback: {text}"),
         Event::Complaint { words, .. } => format!("complaint: {words}"),

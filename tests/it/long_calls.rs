@@ -5,7 +5,7 @@ use pintle::knowledge::schema::Ending;
 use pintle::knowledge::{Knowledge, WithCases};
 
 use super::pty::{Next, Terminal, journals, pintle};
-use super::terminal::{Somebody, go_on};
+use super::terminal::{ONE_DEVICE, Somebody, go_on};
 
 /// What a long call came to.
 struct Played {
@@ -116,6 +116,15 @@ fn a_battery_at_the_end_of_its_life_from_the_phone_to_the_record() {
     holds_together(&played);
     assert_eq!(ending(&played), Some(Ending::Fixed), "{}", played.gate);
     assert!(played.desk.contains("battery"), "{}", played.desk);
+    // Each device of the retest is a line of the record by itself.
+    let by_one = |e: &pintle::call::Entry| match &e.event {
+        Event::Retest { each, .. } => each.iter().filter(|one| one.what == ONE_DEVICE && one.passed).count(),
+        _ => 0,
+    };
+    let devices: usize = played.entries.iter().map(by_one).sum();
+    assert!(devices >= 3, "two ways of travel and the eyes: {devices}");
+    assert_eq!(played.record.matches(ONE_DEVICE).count(), devices);
+    assert!(played.record.contains("also there: the driver of the van"), "{}", played.record);
 }
 
 #[test]

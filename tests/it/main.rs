@@ -17,6 +17,7 @@ mod enumeration;
 mod exact;
 mod explain;
 mod export;
+mod first_look;
 mod formula_cel;
 mod json_schema;
 mod knowledge;

@@ -69,6 +69,7 @@ impl Answerer for FailedRetest {
             line: line.clone(),
             passed,
             note: note.to_owned(),
+            each: Vec::new(),
         }]))
     }
 

@@ -6,7 +6,7 @@ use std::sync::LazyLock;
 
 use assert_cmd::Command;
 use pintle::call::{BASELINE, Call, Earlier, Engine, Entry, Event, Journal, Rank, Step, evaluate};
-use pintle::knowledge::schema::{At, Ending, Now, Who};
+use pintle::knowledge::schema::{At, Each, Ending, Now, Who};
 use pintle::knowledge::{Knowledge, WithCases};
 use pintle::model::SiteFacts;
 use pintle::site::{SiteError, SiteFile, Store, Typed, check, events, file_name, gives_away, keep, offers, set};
@@ -331,6 +331,18 @@ fn a_baseline_older_than_its_battery_is_not_used() {
     };
     assert_eq!(of("2025-05"), ["motor-amps", "motor-amps", "string-rest-volts"]);
     assert_eq!(of("2026-05"), ["motor-amps", "motor-amps"]);
+}
+
+#[test]
+fn what_a_site_file_lists_stands_ready_for_the_retest() {
+    let mut site = hill_farm();
+    site.eyes = vec!["posts, 18 in".to_owned(), "drive, 27 in".to_owned()];
+    site.edges = vec!["left leaf".to_owned()];
+    let call = opened(Some(&site), "slow");
+    assert_eq!(call.fitted(Each::Eye), ["posts, 18 in", "drive, 27 in"]);
+    assert_eq!(call.fitted(Each::Device), ["posts, 18 in", "drive, 27 in", "left leaf"]);
+    assert_eq!(call.fitted(Each::ClosingPlace), ["between the leading edges: edge"]);
+    assert!(call.fitted(Each::OpeningPlace).is_empty());
 }
 
 fn at(time: &str, event: Event) -> Entry {

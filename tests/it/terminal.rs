@@ -13,6 +13,9 @@ use super::pty::{self, CTRL_C, ESC, Next, Shown, Terminal, journals, pintle};
 /// A pair of batteries at the end of its life: readings, observations, site facts, a repair with parts.
 const CASE: &str = "battery-five-years";
 
+/// What is typed for the one device or place of a retest line.
+pub(crate) const ONE_DEVICE: &str = "by the left post: stopped it at three places";
+
 fn knowledge() -> &'static Knowledge {
     static KNOWLEDGE: OnceLock<Knowledge> = OnceLock::new();
     KNOWLEDGE.get_or_init(|| Knowledge::built_in(&[], WithCases::Yes).0)
@@ -97,6 +100,9 @@ impl<'k> Somebody<'k> {
             "old and new settings, sizes, remarks (Enter for none):" | "reading or remark (Enter for none):" => {
                 return String::new();
             }
+            // Of the devices or places of a retest line there is one.
+            prompt if prompt.contains(" 1 (Enter: no more):") => return ONE_DEVICE.to_owned(),
+            prompt if prompt.contains(" (Enter: no more):") => return String::new(),
             // What is proposed stands behind it.
             prompt if prompt.starts_with("in a sentence, for the record (Enter keeps it):") => return String::new(),
             "how does it end (0 not yet):" => {
