@@ -11,6 +11,9 @@ use super::order::Pricing;
 use crate::belief::Belief;
 use crate::model::{FactId, TestId};
 
+/// A question has to save this share of what lies ahead: one step ahead prices are no surer, and a caller pays with patience too.
+const LEAST_SAVING: f64 = 0.01;
+
 impl Planner<'_> {
     /// Minutes of a visit that begins now: travel, call-out and what is expected at the gate.
     #[must_use]
@@ -95,7 +98,7 @@ impl Planner<'_> {
             });
         }
         cheapest_first(&mut priced);
-        let chosen = priced[0];
+        let chosen = worth_asking(&mut priced);
         let (action, serves) = self.first_of(chosen.action, &answered, &here);
         Choice {
             action,
@@ -104,8 +107,18 @@ impl Planner<'_> {
             repairs_only: send,
             early: false,
             lower_bound: self.lower_bound(&cells, situation),
-            others: priced.split_off(1),
+            others: priced,
             kept: cells.kept,
         }
     }
+}
+
+/// Takes out the cheapest; before a question that saves next to nothing, the visit or repair that it would put off.
+fn worth_asking(priced: &mut Vec<Priced>) -> Priced {
+    let asks = matches!(priced[0].action, Action::Test(_) | Action::Fact(_));
+    let goes_on = |p: &Priced| {
+        matches!(p.action, Action::Repair(_) | Action::Visit) && p.cost * (1.0 - LEAST_SAVING) < priced[0].cost
+    };
+    let at = priced.iter().position(goes_on).filter(|_| asks);
+    priced.remove(at.unwrap_or(0))
 }

@@ -41,9 +41,12 @@ impl Person<'_> {
         };
         if let Some(Event::Caller { others, .. }) = events.last_mut() {
             loop {
-                match self.line("who else is there, children and animals too (Enter: nobody):", "")? {
+                match self.line("who else is there, children, animals (Enter: nobody):", "")? {
                     Line::Typed(text) if looks_like_code(&text) => self.note(NO_CODES),
                     Line::Typed(text) => {
+                        if !text.is_empty() {
+                            self.note("Say it: all of them stay clear of it too, children by the hand and animals tied or shut in.");
+                        }
                         *others = text;
                         break;
                     }

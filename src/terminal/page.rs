@@ -350,12 +350,17 @@ fn send_page(page: &mut Page<'_>, call: &Call<'_>, why: &str, choice: Option<&Ch
     );
     let question = |a: &&crate::plan::Priced| matches!(a.action, Action::Test(_) | Action::Fact(_));
     if let Some(best) = choice.others.iter().find(question) {
+        let net = best.cost - choice.cost;
+        let worth = if net < 0.0 {
+            "would save next to nothing".to_owned()
+        } else {
+            format!("would cost {} more than it saves", minutes(net))
+        };
         page.field(
             "left",
             &format!(
-                "the best question left (\"{}\") would cost {} more than it saves",
-                action_title(call, best.action),
-                minutes(best.cost - choice.cost)
+                "the best question left (\"{}\") {worth}",
+                action_title(call, best.action)
             ),
         );
     }

@@ -126,9 +126,14 @@ pub struct Person<'a> {
     told_callback: Option<String>,
 }
 
-/// Letters that are always understood.
-const ALWAYS: &str =
-    "c can't, w why, t other tests, l same lid, a answers, m complaint, b back, r remark, p pause, e end";
+/// Letters that are always understood; a caller has no lid open.
+fn always(at: At) -> String {
+    let lid = match at {
+        At::Gate => "l same lid, ",
+        At::Phone => "",
+    };
+    format!("c can't, w why, t other tests, {lid}a answers, m complaint, b back, r remark, p pause, e end")
+}
 const HELP: [(&str, &str); 11] = [
     (
         "c",
@@ -1447,7 +1452,7 @@ impl Answerer for Person<'_> {
         let page = render_step(call, step, &self.style);
         self.say(&page);
         if matches!(step, Step::Test { .. } | Step::Repair { .. }) {
-            let always = self.style.faint(&format!("also: {ALWAYS}"));
+            let always = self.style.faint(&format!("also: {}", always(call.at())));
             let mut page = Page::new(&self.style);
             page.line(&always);
             let text = page.finish();

@@ -124,7 +124,11 @@ fn a_battery_at_the_end_of_its_life_from_the_phone_to_the_record() {
     let devices: usize = played.entries.iter().map(by_one).sum();
     assert!(devices >= 3, "two ways of travel and the eyes: {devices}");
     assert_eq!(played.record.matches(ONE_DEVICE).count(), devices);
-    assert!(played.record.contains("also there: the driver of the van"), "{}", played.record);
+    assert!(
+        played.record.contains("also there: the driver of the van"),
+        "{}",
+        played.record
+    );
 }
 
 #[test]
