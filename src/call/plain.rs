@@ -16,11 +16,11 @@ pub(crate) fn plain_answer(call: &Call<'_>, step: &Step) -> Option<Event> {
             why.extend(danger.map(|d| format!("{DANGER}{d:?}").to_lowercase()));
             Event::OutOfUse { why, made_safe: true }
         }
-        Step::Condition(condition) => Event::Condition {
+        Step::Condition { condition, .. } => Event::Condition {
             condition: *condition,
             done: true,
         },
-        Step::Clearance => Event::Clearance { confirmed: true },
+        Step::Clearance { .. } => Event::Clearance { confirmed: true },
         Step::Entitlement => Event::Entitled {
             how: "owner, in person".to_owned(),
         },

@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::event::{Entry, Event, Rank, Seen, Target};
+use super::event::{Entry, Event, Rank, Retested, Seen, Target};
 use super::reading::{Evaluated, evaluate_with};
 use super::terms::{Terms, not_carried};
 use super::{Earlier, Engine, Journal, JournalError, callback};
@@ -141,6 +141,7 @@ pub(super) struct State {
     pub(super) picked: Option<Target>,
     pub(super) device_off: Option<String>,
     pub(super) retest: BTreeMap<String, (Option<bool>, String)>,
+    pub(super) retested: BTreeMap<String, Vec<Retested>>,
     pub(super) given_back: bool,
     pub(super) watched: Option<bool>,
     pub(super) notes: Vec<String>,
@@ -399,6 +400,12 @@ impl<'a> Call<'a> {
         &self.state.retest
     }
 
+    /// Devices or places of a line of the retest, as it was done last.
+    #[must_use]
+    pub fn retested(&self, line: &str) -> &[Retested] {
+        self.state.retested.get(line).map_or(&[], Vec::as_slice)
+    }
+
     /// What the site file lists of these, in its order.
     #[must_use]
     pub fn fitted(&self, each: Each) -> Vec<&str> {
@@ -548,6 +555,7 @@ impl State {
             picked: None,
             device_off: None,
             retest: BTreeMap::new(),
+            retested: BTreeMap::new(),
             given_back: false,
             watched: None,
             notes: Vec::new(),
@@ -761,8 +769,14 @@ impl State {
                 }
             }
             Event::Fitted { each, what } => self.fitted.extend(what.iter().map(|w| (*each, w.clone()))),
-            Event::Retest { line, passed, note, .. } => {
+            Event::Retest {
+                line,
+                passed,
+                note,
+                each,
+            } => {
                 self.retest.insert(line.clone(), (*passed, note.clone()));
+                self.retested.insert(line.clone(), each.clone());
             }
             Event::GivenBack { .. } => self.given_back = true,
             Event::Note { text } => self.notes.push(text.clone()),
@@ -973,6 +987,7 @@ impl State {
         let touches = engine.knowledge.repairs.get(repair).map_or(&[][..], |r| &r.touches);
         if touches.iter().any(|t| t.voids_retest()) {
             self.retest.clear();
+            self.retested.clear();
         }
         self.given_back = false;
     }

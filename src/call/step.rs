@@ -57,9 +57,17 @@ pub enum Step {
     /// Is it doing it now?
     Now,
     /// Bring a condition about.
-    Condition(Condition),
+    Condition {
+        /// Which.
+        condition: Condition,
+        /// What it is for; none: a run of the gate.
+        before: Option<Action>,
+    },
     /// Confirm that the gate may be moved.
-    Clearance,
+    Clearance {
+        /// What it is for; none: a run of the gate.
+        before: Option<Action>,
+    },
     /// Tick how the person asking was verified.
     Entitlement,
     /// A test.
@@ -271,7 +279,10 @@ impl Call<'_> {
                 if self.situation().cannot.contains(&condition) {
                     return Some(self.finish(Ending::Waiting, "the gate can't be run now, so nothing is proven yet"));
                 }
-                return Some(Step::Condition(condition));
+                return Some(Step::Condition {
+                    condition,
+                    before: None,
+                });
             }
         }
         if !self.state.cleared && !self.engine.knowledge.movement.is_empty() {
@@ -281,7 +292,7 @@ impl Call<'_> {
                     "the gate can't be moved safely now, so nothing is proven yet",
                 ));
             }
-            return Some(Step::Clearance);
+            return Some(Step::Clearance { before: None });
         }
         None
     }
@@ -678,10 +689,13 @@ impl Call<'_> {
             .iter()
             .find(|c| !self.situation().standing.conditions.contains(c) && knowledge.conditions.contains_key(c.id()));
         if let Some(&condition) = missing {
-            return Step::Condition(condition);
+            return Step::Condition {
+                condition,
+                before: Some(action),
+            };
         }
         if moves == Moves::Commanded && !self.state.cleared && !knowledge.movement.is_empty() {
-            return Step::Clearance;
+            return Step::Clearance { before: Some(action) };
         }
         match action {
             Action::Test(t) => {

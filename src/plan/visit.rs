@@ -11,8 +11,8 @@ use super::order::Pricing;
 use crate::belief::Belief;
 use crate::model::{FactId, TestId};
 
-/// A question has to save this share of what lies ahead: one step ahead prices are no surer, and a caller pays with patience too.
-const LEAST_SAVING: f64 = 0.01;
+/// A question has to save so many minutes: prices are no surer than that, and a caller pays with patience too.
+const LEAST_SAVING: f64 = 0.5;
 
 impl Planner<'_> {
     /// Minutes of a visit that begins now: travel, call-out and what is expected at the gate.
@@ -116,9 +116,8 @@ impl Planner<'_> {
 /// Takes out the cheapest; before a question that saves next to nothing, the visit or repair that it would put off.
 fn worth_asking(priced: &mut Vec<Priced>) -> Priced {
     let asks = matches!(priced[0].action, Action::Test(_) | Action::Fact(_));
-    let goes_on = |p: &Priced| {
-        matches!(p.action, Action::Repair(_) | Action::Visit) && p.cost * (1.0 - LEAST_SAVING) < priced[0].cost
-    };
+    let goes_on =
+        |p: &Priced| matches!(p.action, Action::Repair(_) | Action::Visit) && p.cost - LEAST_SAVING < priced[0].cost;
     let at = priced.iter().position(goes_on).filter(|_| asks);
     priced.remove(at.unwrap_or(0))
 }

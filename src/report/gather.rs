@@ -393,35 +393,24 @@ fn retest(call: &Call<'_>) -> Vec<RetestLine> {
                 None => (RetestResult::NotDone, String::new()),
             };
             let counts = call.retest().contains_key(id);
-            let each = if counts { one_by_one(call, id) } else { Vec::new() };
+            let each = call.retested(id).iter().map(|one| RetestedLine {
+                what: plain_text(&one.what),
+                result: if one.passed {
+                    RetestResult::Passed
+                } else {
+                    RetestResult::NotPassed
+                },
+            });
             RetestLine {
                 title: plain_text(&line.title),
                 plain: plain_text(line.plain.as_ref().unwrap_or(&line.title)),
                 time: retested(call, id).filter(|_| counts),
                 result,
                 remark,
-                each,
+                each: each.collect(),
             }
         })
         .collect()
-}
-
-/// Devices or places of a line, as it was done last.
-fn one_by_one(call: &Call<'_>, line: &str) -> Vec<RetestedLine> {
-    let done = standing(call).filter_map(|(_, e)| match &e.event {
-        Event::Retest { line: l, each, .. } if l == line => Some(each),
-        _ => None,
-    });
-    let each = done.last().into_iter().flatten();
-    each.map(|one| RetestedLine {
-        what: plain_text(&one.what),
-        result: if one.passed {
-            RetestResult::Passed
-        } else {
-            RetestResult::NotPassed
-        },
-    })
-    .collect()
 }
 
 /// When a line was done last.
@@ -439,19 +428,19 @@ fn deficiencies(call: &Call<'_>, retest: &[RetestLine]) -> Vec<Labelled> {
     let begun = standing(call).any(|(_, e)| matches!(e.event, Event::Retest { .. }));
     let failed = retest.iter().filter(|l| begun && l.result != RetestResult::Passed);
     failed
-        .map(|l| Labelled {
-            label: l.title.clone(),
-            text: {
-                let failed = l.each.iter().filter(|one| one.result == RetestResult::NotPassed);
-                let what: Vec<&str> = std::iter::once(l.remark.as_str())
-                    .filter(|remark| !remark.is_empty())
-                    .chain(failed.map(|one| one.what.as_str()))
-                    .collect();
-                match what.is_empty() {
-                    true => l.result.say().to_owned(),
-                    false => format!("{}: {}", l.result.say(), what.join("; ")),
-                }
-            },
+        .map(|l| {
+            let devices = l.each.iter().filter(|one| one.result == RetestResult::NotPassed);
+            let found = std::iter::once(l.remark.as_str()).filter(|remark| !remark.is_empty());
+            let found: Vec<&str> = found.chain(devices.map(|one| one.what.as_str())).collect();
+            let text = if found.is_empty() {
+                l.result.say().to_owned()
+            } else {
+                format!("{}: {}", l.result.say(), found.join("; "))
+            };
+            Labelled {
+                label: l.title.clone(),
+                text,
+            }
         })
         .collect()
 }

@@ -373,13 +373,13 @@ fn next(call: &Call<'_>) -> Next {
             Next::Fixed("The repair is proven: the safety retest follows, line by line. It has no price.")
         }
         Step::GiveBack { .. } => Next::Fixed("What was held off or wiped is given back before the call ends."),
-        Step::Condition(_) | Step::Clearance | Step::Entitlement if proving || proven => {
+        Step::Condition { .. } | Step::Clearance { .. } | Step::Entitlement if proving || proven => {
             Next::Fixed("What must hold before the gate is run for proof or retest. Safety steps have no price.")
         }
         Step::Finish { .. } if proven || call.stop().is_some() => {
             Next::Fixed("The call can end: see which endings are open.")
         }
-        Step::Condition(_) | Step::Clearance | Step::Entitlement | Step::Finish { .. } => {
+        Step::Condition { .. } | Step::Clearance { .. } | Step::Entitlement | Step::Finish { .. } => {
             Next::Chosen(Box::new(call.choice()))
         }
         Step::Ended => Next::Fixed("None: the call has ended."),

@@ -210,9 +210,10 @@ pub fn render_step(call: &Call<'_>, step: &Step, style: &Style) -> String {
         }
         Step::Fact { fact, purpose } => fact_page(&mut page, call, fact, purpose.as_ref()),
         Step::Now => now_page(&mut page, call),
-        Step::Condition(condition) => condition_page(&mut page, knowledge, *condition),
-        Step::Clearance => {
+        Step::Condition { condition, before } => condition_page(&mut page, knowledge, *condition, *before),
+        Step::Clearance { before } => {
             page.title("Before the gate moves");
+            comes_before(&mut page, knowledge, *before);
             page.painted(
                 "caution",
                 "The gate will move. All of this, now, by whoever gives the command:",
@@ -475,11 +476,19 @@ fn fact_page(page: &mut Page<'_>, call: &Call<'_>, fact: &str, purpose: Option<&
     }
 }
 
-fn condition_page(page: &mut Page<'_>, knowledge: &Knowledge, condition: Condition) {
+/// What a condition or confirmation is for.
+fn comes_before(page: &mut Page<'_>, knowledge: &Knowledge, before: Option<Action>) {
+    if let Some(title) = before.and_then(|action| action.entry_title(knowledge)) {
+        page.field("before", title);
+    }
+}
+
+fn condition_page(page: &mut Page<'_>, knowledge: &Knowledge, condition: Condition, before: Option<Action>) {
     let Some(how) = knowledge.conditions.get(condition.id()) else {
         return;
     };
     page.title(&how.title);
+    comes_before(page, knowledge, before);
     how.steps
         .iter()
         .enumerate()
@@ -795,12 +804,8 @@ fn retest_page(page: &mut Page<'_>, knowledge: &Knowledge, id: &str) {
     let Some((at, _, line)) = knowledge.retest.get_full(id) else {
         return;
     };
-    page.title(&format!(
-        "Safety retest {} of {}: {}",
-        at + 1,
-        knowledge.retest.len(),
-        line.title
-    ));
+    page.title(&format!("Safety retest {} of {}", at + 1, knowledge.retest.len()));
+    page.field("line", &line.title);
     line.steps
         .iter()
         .enumerate()

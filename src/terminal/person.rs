@@ -933,11 +933,11 @@ impl<'a> Person<'a> {
             },
             Step::Fact { fact, .. } => self.fact(call, step, fact),
             Step::Now => self.now_page(call, step),
-            Step::Condition(condition) => self.choice(call, step, 2, &|n| Event::Condition {
+            Step::Condition { condition, .. } => self.choice(call, step, 2, &|n| Event::Condition {
                 condition: *condition,
                 done: n == 1,
             }),
-            Step::Clearance => self.choice(call, step, 2, &|n| Event::Clearance { confirmed: n == 1 }),
+            Step::Clearance { .. } => self.choice(call, step, 2, &|n| Event::Clearance { confirmed: n == 1 }),
             Step::Entitlement => self.entitlement(call, step),
             Step::Test { test, .. } => {
                 let entry = &knowledge.tests[test];

@@ -47,20 +47,24 @@ impl Person<'_> {
 
     /// Every device or place on a line of its own; what the site file lists stands there to be completed.
     fn one_by_one(&mut self, call: &Call<'_>, by: Each, passed: bool) -> Result<Listed, TerminalError> {
-        let (noun, does) = match by {
-            Each::Eye | Each::Edge | Each::Device => (by.say(), "what it did"),
-            Each::ClosingPlace | Each::OpeningPlace => (by.say(), "what protects it"),
+        let noun = by.say();
+        let such_as = match by {
+            Each::Eye => "left post, 18 in: stopped it at three places",
+            Each::Edge => "left leaf, leading edge: reversed from fully open",
+            Each::Device => "left post eye: refused to run, back and tested",
+            Each::ClosingPlace | Each::OpeningPlace => "hinge side: edge on the post",
         };
-        self.note(&format!(
-            "Each {noun} on its own line: where it is, and {does}, with any reading."
-        ));
+        self.note(&format!("Each {noun} on its own line, such as \"{such_as}\"."));
         let known: Vec<String> = call.fitted(by).iter().map(|what| format!("{what}: ")).collect();
         let mut listed: Vec<String> = Vec::new();
         loop {
             let prompt = format!("{noun} {} (Enter: no more):", listed.len() + 1);
             let typed = known.get(listed.len()).map_or("", String::as_str);
             match self.line(&prompt, typed)? {
-                Line::Typed(text) if !text.is_empty() => listed.push(text),
+                Line::Typed(text) if text.chars().any(char::is_alphabetic) => listed.push(text),
+                Line::Typed(text) if !text.is_empty() => {
+                    self.note(&format!("\"{text}\" doesn't say which {noun}: begin with where it is."));
+                }
                 Line::Typed(_) if listed.is_empty() => {
                     self.note(&format!("Write one {noun} at least; b goes back to the question."));
                 }

@@ -216,11 +216,11 @@ fn the_card_walks_as_a_call_does() {
             .collect();
         let next = Call::in_memory(&engine, entries).next_step();
         match &next {
-            Next::Condition(condition) => events.push(Event::Condition {
+            Next::Condition { condition, .. } => events.push(Event::Condition {
                 condition: *condition,
                 done: true,
             }),
-            Next::Clearance => events.push(Event::Clearance { confirmed: true }),
+            Next::Clearance { .. } => events.push(Event::Clearance { confirmed: true }),
             Next::Test { test, .. } => {
                 assert_eq!(title(&next).as_deref(), Some(chart.boxes[at - 1].title.as_str()));
                 compared += 1;

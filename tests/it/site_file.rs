@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
 use assert_cmd::Command;
-use pintle::call::{BASELINE, Call, Earlier, Engine, Entry, Event, Journal, Rank, Step, evaluate};
+use pintle::call::{BASELINE, Call, Earlier, Engine, Entry, Event, Journal, Rank, Retested, Step, evaluate};
 use pintle::knowledge::schema::{At, Each, Ending, Now, Who};
 use pintle::knowledge::{Knowledge, WithCases};
 use pintle::model::SiteFacts;
@@ -923,7 +923,20 @@ fn at_the_end_readings_are_kept_as_baselines() {
     let path = played(data.path(), "2026-01-01-1");
     let journal = std::fs::read_to_string(&path).expect("played above");
     let (before, _) = journal.trim_end().rsplit_once('\n').expect("lines");
-    std::fs::write(&path, format!("{before}\n")).expect("written");
+    let eyes = at(
+        "2026-01-01T08:00:00Z",
+        Event::Retest {
+            line: "eyes".to_owned(),
+            passed: Some(true),
+            note: String::new(),
+            each: vec![Retested {
+                what: "left post, 18 in: stopped it".to_owned(),
+                passed: true,
+            }],
+        },
+    );
+    let eyes = serde_json::to_string(&eyes).expect("it can be written");
+    std::fs::write(&path, format!("{before}\n{eyes}\n")).expect("written");
     let mut command = pintle(data.path());
     command.args(["resume", "2026-01-01-1"]);
     let mut terminal = Terminal::start(command);
@@ -954,6 +967,7 @@ fn at_the_end_readings_are_kept_as_baselines() {
     terminal.assert_fits();
     let site = Store::new(data.path().join("sites")).load("Hill farm").expect("made");
     assert!(site.baselines.iter().all(|b| b.meter.as_deref() == Some("meter 4")));
+    assert_eq!(site.eyes, ["left post, 18 in"], "by its place, not by what it did");
     let of = |test: &str| {
         let found = site.baselines.iter().find(|b| b.test.as_deref() == Some(test));
         found.map(|b| (b.value.0.clone(), b.of.clone()))

@@ -344,7 +344,7 @@ fn nothing_is_asked_of_a_caller_that_only_a_technician_may_do() {
                 Step::Entitlement => Event::Entitled {
                     how: "owner, in person".to_owned(),
                 },
-                Step::Condition(condition) => Event::Condition { condition, done: true },
+                Step::Condition { condition, .. } => Event::Condition { condition, done: true },
                 Step::Send { .. } | Step::Finish { .. } => break,
                 other => panic!("{symptom}: {other:?} before a caller"),
             };

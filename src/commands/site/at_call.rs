@@ -7,8 +7,9 @@ use crate::author::{Ask as _, Show, Stop};
 use crate::call::{Call, Entry, Event};
 use crate::commands::report::put;
 use crate::commands::{CommandError, clock};
+use crate::knowledge::schema::Each;
 use crate::report::plain_text;
-use crate::site::{Offer, SiteFile, Store, Typed, Visit, earlier, events, keep, offers, visits};
+use crate::site::{Offer, Protection, SiteFile, Store, Travel, Typed, Visit, earlier, events, keep, offers, visits};
 use crate::terminal::{Author, ShownVisit, Style, Taken, known_site, offer_page, visit_lines};
 
 /// Visits that are shown before the first question.
@@ -64,7 +65,8 @@ pub(in crate::commands) fn open(
         match &event {
             Event::Fact { .. } => taken.facts += 1,
             Event::Remembered { .. } => taken.again += 1,
-            _ => taken.baselines += 1,
+            Event::Baseline { .. } => taken.baselines += 1,
+            _ => {}
         }
         call.record(Entry { time: clock(), event })?;
     }
@@ -89,7 +91,33 @@ pub(in crate::commands) fn file_from(call: &Call<'_>, name: &str) -> SiteFile {
         ..SiteFile::default()
     };
     site.facts.extend(lasting(call));
+    // "by the left post, 18 in: stopped it at three places": what stands before the colon is where it is.
+    let places = |each| retested(call, each).filter_map(|text| text.split_once(':'));
+    let where_it_is = |each| places(each).map(|(place, _)| plain_text(place)).collect::<Vec<_>>();
+    site.eyes = where_it_is(Each::Eye);
+    site.edges = where_it_is(Each::Edge);
+    for (each, travel) in [
+        (Each::ClosingPlace, Travel::Closing),
+        (Each::OpeningPlace, Travel::Opening),
+    ] {
+        site.protection.extend(places(each).map(|(place, by)| Protection {
+            travel,
+            place: plain_text(place),
+            by: plain_text(by),
+        }));
+    }
     site
+}
+
+/// What was written of each device or place when the retest was done.
+fn retested<'c>(call: &'c Call<'_>, each: Each) -> impl Iterator<Item = &'c str> + 'c {
+    let lines = call
+        .engine
+        .knowledge
+        .retest
+        .iter()
+        .filter(move |(_, line)| line.each == Some(each));
+    lines.flat_map(|(id, _)| call.retested(id)).map(|one| one.what.as_str())
 }
 
 /// Facts that a call was told and that last longer than a day.
