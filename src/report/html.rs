@@ -13,8 +13,10 @@ use crate::paper::{Letterhead, Paper, environment};
 
 /// So many ruled-out causes are on the page; the data has all.
 const MOST_RULED_OUT: usize = 5;
+/// So many lines of a load are on the page with what they are for; the others by name.
+const MOST_LOADED: usize = 5;
 /// From so many lines on the page is set closer, and closer again, so that it stays within two sheets.
-const CLOSE: [usize; 2] = [26, 40];
+const CLOSE: [usize; 3] = [26, 40, 55];
 
 /// One reading with its drawing.
 #[derive(Serialize)]
@@ -53,7 +55,11 @@ pub fn record_page(record: &ServiceRecord, head: &Letterhead) -> Result<String, 
         .retest
         .iter()
         .any(|l| l.result != RetestResult::NotDone || !l.remark.is_empty());
+    let load = |visit: &super::BookedVisit| 4 + 2 * visit.load.len().min(MOST_LOADED);
     let lines = record.readings.len()
+        + record.visit.as_ref().map_or(0, load)
+        + record.visits.len()
+        + record.retest.iter().map(|l| l.each.len()).sum::<usize>()
         + 3 * gauges
         + 4 * record.deficiencies.len()
         + record.recommendations.len()
@@ -68,6 +74,7 @@ pub fn record_page(record: &ServiceRecord, head: &Letterhead) -> Result<String, 
             parts => Value::from(Serde(parts)),
             ranking => Value::from(Serde(RankingDrawing::of(&record.ranking))),
             most => MOST_RULED_OUT,
+            loaded => MOST_LOADED,
             retested,
             closeness,
             ..heading(head),

@@ -17,6 +17,7 @@ FLAGS = [
     "--disable-component-update", "--disable-sync", "--no-pdf-header-footer",
 ]
 CASE = ROOT / "examples/cases/worn-battery.yaml"
+PLACES = ("left post, 18 in", "right post, 18 in", "leading edge of the left leaf")
 PLAYED = {}
 SITE = "12 Orchard Lane <script>north</script>"
 
@@ -55,6 +56,14 @@ def phone_then_gate(folder):
     note = {"event": "note", "text": "Asked for the batteries' label; the caller could not read it."}
     known = [e["fact"] for e in phone if e["event"] == "fact"]
     later = [e for e in gate if e["event"] not in ("opened", "complaint") and e.get("fact") not in known]
+    # As long as it gets: thirty things on the truck, three devices on every line that has devices.
+    for entry in phone:
+        if entry["event"] == "visit" and entry["plan"]["load"]:
+            load = entry["plan"]["load"]
+            entry["plan"]["load"] = (load * 30)[:30]
+    for entry in later:
+        if entry.get("line") in ("zones-closing", "zones-opening", "eyes", "monitored"):
+            entry["each"] = [{"what": f"{place}: stopped it at 12, 40 and 61 in", "passed": True} for place in PLACES]
     return timed(phone + [note, resumed] + later)
 
 
@@ -89,7 +98,7 @@ def waiting(folder):
 
 CALLS = {
     "fixed": (fixed, ["Ended as: FIXED", "Battery", "passed"], ["Repaired and tested", "You may use the gate again"]),
-    "phone-gate": (phone_then_gate, ["Told on the phone", "Seen and measured at the gate", "the caller could not read it"], ["Repaired and tested"]),
+    "phone-gate": (phone_then_gate, ["Told on the phone", "Seen and measured at the gate", "the caller could not read it", "left post"], ["Repaired and tested"]),
     "out-of-use": (out_of_use, ["OUT OF USE", "NOT PASSED", "NOT DONE", "told in writing"], ["OUT OF USE", "Nobody may run this gate", "FAILED"]),
     "phone-stop": (told_on_the_phone, ["OUT OF USE", "on the phone"], ["OUT OF USE", "Nobody may run this gate", "leaning"]),
     "waiting": (waiting, ["Ended as: WAITING", "Not done"], ["Not finished", "does not say that the gate is safe"]),
