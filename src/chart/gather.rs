@@ -31,7 +31,7 @@ pub struct Wanted {
     pub most: usize,
 }
 
-/// Where the drawing ends, a cause with at least this chance is named.
+/// Where the drawing ends, the likeliest cause is named if it has at least this chance.
 const WORTH_NAMING: f64 = 0.1;
 
 /// Grows the walks of a card; `each` is called for every box that was planned. This is what takes time.
@@ -375,21 +375,16 @@ impl<'a> Words<'a> {
             (true, _) => "Then".to_owned(),
             (false, _) => format!("Else ({})", percent(share)),
         };
-        let likely = if all { self.leading(stage) } else { String::new() };
-        Some(format!("{likely}{what}: office"))
-    }
-
-    /// Where the drawing ends, what is likeliest there.
-    fn leading(&self, stage: &Stage) -> String {
-        let causes = &self.knowledge().causes;
-        let likely = stage.leading.iter().filter(|(_, p)| *p >= WORTH_NAMING);
-        let named: Vec<String> = likely
-            .map(|(c, p)| format!("{} {}", plain_text(&causes[c.index()].title), percent(*p)))
-            .collect();
-        if named.is_empty() {
-            return String::new();
-        }
-        format!("Likely here: {}. ", named.join("; "))
+        let likely = stage
+            .leading
+            .filter(|_| all && !matches!(stage.action, Action::Repair(_)));
+        let likely = likely
+            .filter(|(_, chance)| *chance >= WORTH_NAMING)
+            .map(|(cause, chance)| {
+                let title = &self.knowledge().causes[cause.index()].title;
+                format!("Likely: {} {}. ", plain_text(title), percent(chance))
+            });
+        Some(format!("{}{what}: office", likely.unwrap_or_default()))
     }
 
     /// The answer, with its limits if it is a band of numbers.

@@ -20,9 +20,6 @@ use crate::knowledge::schema::{Condition, Severity};
 use crate::model::CauseId;
 use crate::spread::spread;
 
-/// So many of the likeliest causes are kept for each stage.
-const LEADING: usize = 2;
-
 /// Why a step comes where it does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Why {
@@ -62,8 +59,8 @@ pub struct Stage {
     pub stop: Option<TooLikely>,
     /// Chance that a walk gets here, 0 to 1.
     pub reach: f64,
-    /// The likeliest causes before it is done, each with its chance.
-    pub leading: Vec<(CauseId, f64)>,
+    /// The likeliest cause before it is done, with its chance.
+    pub leading: Option<(CauseId, f64)>,
 }
 
 /// A way out of a stage that leads beyond what was grown.
@@ -306,12 +303,10 @@ fn grow_one(planner: &Planner<'_>, open: &Open) -> Grown {
     }
 }
 
-fn leading(planner: &Planner<'_>, belief: &Belief) -> Vec<(CauseId, f64)> {
+fn leading(planner: &Planner<'_>, belief: &Belief) -> Option<(CauseId, f64)> {
     let chances = belief.causes(planner.model).into_iter().enumerate();
-    let mut causes: Vec<(CauseId, f64)> = chances.map(|(c, p)| (CauseId::at(c), p)).collect();
-    causes.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-    causes.truncate(LEADING);
-    causes
+    let causes = chances.map(|(c, p)| (CauseId::at(c), p));
+    causes.max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))
 }
 
 /// Whether a danger puts the gate out of use here, or what put it out of use has lifted; as in a call, the first answer is waited for where
