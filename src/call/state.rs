@@ -630,6 +630,10 @@ impl State {
                     self.at = *at;
                     self.signs_asked = false;
                     self.now_asked = false;
+                    // A caller who was told to keep away has made nothing safe.
+                    if let Some(stop) = &mut self.stop {
+                        stop.made_safe = false;
+                    }
                     self.arrive(engine);
                 }
                 if *at == At::Phone {

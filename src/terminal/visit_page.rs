@@ -35,7 +35,8 @@ fn load(page: &mut Page<'_>, plan: &VisitPlan) {
                 format!(
                     ". No load reaches {}: with everything on the truck it is {}",
                     percent(plan.asked),
-                    percent(plan.most)
+                    // To a tenth: it must not read as what was asked for.
+                    format_args!("{:.1} %", 100.0 * plan.most)
                 )
             } else {
                 String::new()

@@ -355,6 +355,24 @@ fn nothing_is_asked_of_a_caller_that_only_a_technician_may_do() {
 }
 
 /// What a caller says never gives a gate back to use.
+/// A caller who was told to keep away has made nothing safe: at the gate it is done anew, by what a technician does.
+#[test]
+fn a_stop_told_on_the_phone_is_made_safe_at_the_gate() {
+    let mut entries = on_the_phone(&["leaf-off"], "dead");
+    let stop = Event::OutOfUse {
+        why: vec!["leaf-off".to_owned()],
+        made_safe: true,
+    };
+    entries.push(at("08:03", stop));
+    assert!(!matches!(Call::in_memory(&ENGINE, entries.clone()).next_step(), Step::PutOutOfUse));
+    let signs = Event::Signs {
+        yes: vec!["leaf-off".to_owned()],
+        unsure: Vec::new(),
+    };
+    entries.extend([at("11:00", resumed()), at("11:01", signs)]);
+    assert!(matches!(Call::in_memory(&ENGINE, entries).next_step(), Step::PutOutOfUse));
+}
+
 #[test]
 fn a_stop_is_not_lifted_on_the_phone() {
     for symptom in ENGINE.knowledge.symptoms.keys() {
