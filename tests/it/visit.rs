@@ -364,13 +364,19 @@ fn a_stop_told_on_the_phone_is_made_safe_at_the_gate() {
         made_safe: true,
     };
     entries.push(at("08:03", stop));
-    assert!(!matches!(Call::in_memory(&ENGINE, entries.clone()).next_step(), Step::PutOutOfUse));
+    assert!(!matches!(
+        Call::in_memory(&ENGINE, entries.clone()).next_step(),
+        Step::PutOutOfUse
+    ));
     let signs = Event::Signs {
         yes: vec!["leaf-off".to_owned()],
         unsure: Vec::new(),
     };
     entries.extend([at("11:00", resumed()), at("11:01", signs)]);
-    assert!(matches!(Call::in_memory(&ENGINE, entries).next_step(), Step::PutOutOfUse));
+    assert!(matches!(
+        Call::in_memory(&ENGINE, entries).next_step(),
+        Step::PutOutOfUse
+    ));
 }
 
 #[test]
