@@ -299,10 +299,10 @@ impl Answerer for CaseAnswerer<'_> {
                 shown: self.case.now == Now::Present && !self.left.is_empty(),
             },
             Step::Retest { line } => Event::Retest {
-                each: Vec::new(),
                 line: line.clone(),
                 passed: Some(!self.fails(line)),
                 note: String::new(),
+                each: Vec::new(),
             },
             _ => return Ok(Reply::Events(Vec::new())),
         };

@@ -100,7 +100,7 @@ pub struct Planner<'a> {
     proposal: Proposal,
     shortlist: f64,
     /// Questions are first priced on hypotheses with this share of the shortlist; `None`: on all of it at once.
-    first_look: Option<f64>,
+    glance: Option<f64>,
     /// Giving up is priced at so many times what it costs.
     patience: f64,
 }
@@ -110,7 +110,7 @@ pub struct Planner<'a> {
 const PATIENCE: f64 = 3.0;
 
 /// Questions are priced on the likeliest hypotheses with this share of the shortlist before they are priced on all of it.
-const FIRST_LOOK: f64 = 0.95;
+const GLANCE: f64 = 0.95;
 /// So many of them then are.
 const PROMISING: usize = 20;
 
@@ -130,7 +130,7 @@ impl<'a> Planner<'a> {
             costs,
             proposal: Proposal::default(),
             shortlist: SHORTLIST_MASS,
-            first_look: Some(FIRST_LOOK),
+            glance: Some(GLANCE),
             patience: 1.0,
         }
     }
@@ -142,10 +142,10 @@ impl<'a> Planner<'a> {
         self
     }
 
-    /// The same planner without the first look: every question is priced on the whole shortlist.
+    /// The same planner without the glance: every question is priced on the whole shortlist.
     #[must_use]
     pub fn pricing_all(mut self) -> Self {
-        self.first_look = None;
+        self.glance = None;
         self
     }
 
@@ -301,7 +301,7 @@ impl<'a> Planner<'a> {
             });
             priced.collect()
         };
-        let Some(likeliest) = self.first_look.and_then(|share| cells.likeliest(share)) else {
+        let Some(likeliest) = self.glance.and_then(|share| cells.likeliest(share)) else {
             return on(&questions, cells);
         };
         let mut promising = on(&questions, &likeliest);

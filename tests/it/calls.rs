@@ -354,7 +354,7 @@ fn two_thousand_calls_are_listed_at_once() {
         ..Wanted::default()
     };
     assert_eq!(listing.calls.iter().filter(|c| c.is(&wanted, None)).count(), 1);
-    // Generous, because other tests run beside it; README has the figure of an idle machine.
+    // Generous, because other tests run beside it.
     assert!(took < Duration::from_secs(3), "{took:?}");
 }
 
